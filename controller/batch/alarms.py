@@ -1,0 +1,286 @@
+"""The alarms: one table of what may call a person, and the book of those that stand now.
+
+An alarm needs something done by a person now; what does not is an event. P1 latches: it stays
+until its cause is gone and somebody has acknowledged it, and as long as it stays the lamp is
+dark. An acknowledged alarm whose cause lasts sounds again after ten minutes. The states follow
+the ideas of ISA-18.2 and IEC 62682 (from memory, to be checked).
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from controller.batch.state import AlarmState
+
+SOUND_AGAIN = 600.0
+"""An acknowledged alarm whose cause lasts sounds again after this, [s]. Own."""
+MUTE_TIME = 600.0
+"""How long MUTE keeps the sounder quiet, [s]. Own."""
+
+
+class Priority(StrEnum):
+    """How soon somebody is needed."""
+
+    P1 = "P1"
+    """Now, whoever is near: heat, fire, an output out of hand."""
+    P2 = "P2"
+    """Soon enough to wake for: the batch is being lost."""
+    P3 = "P3"
+    """Today."""
+
+
+@dataclass(frozen=True, slots=True)
+class AlarmRow:
+    """One alarm of the table."""
+
+    priority: Priority
+    says: str
+    """What is wrong; {named} gaps are quantities of the alarm."""
+    consequence: str
+    """What happens if nobody comes."""
+    do: str
+    """What to do."""
+    minutes_to_act: float
+    """About how long there is for it."""
+    latched: bool = False
+    """Stays until acknowledged, and holds the lamp off."""
+
+
+P1, P2, P3 = Priority.P1, Priority.P2, Priority.P3
+
+ALARMS: dict[str, AlarmRow] = {
+    "face over trip": AlarmRow(
+        P1,
+        "The face reached {face}, the trip temperature. The lamp was cut.",
+        "The board scorches.",
+        "Look at the board. Pull the lamp's plug if it still burns. Raise the lamp before RE-ARM.",
+        1,
+        True,
+    ),
+    "lamp does not go off": AlarmRow(
+        P1,
+        "The lamp was switched off and the board goes on warming.",
+        "Heat without limit: fire.",
+        "Pull the lamp's plug now. Do not use this relay again before it has been proved.",
+        1,
+        True,
+    ),
+    "probe fell": AlarmRow(
+        P1,
+        "The face reading fell while the lamp was on. The lamp was cut.",
+        "The lamp would burn on a probe that does not touch the board, or a bulb is gone.",
+        "Press the probe back under its tape, look at the bulb, then ACKNOWLEDGE and RE-ARM.",
+        2,
+        True,
+    ),
+    "probe jumped": AlarmRow(
+        P1,
+        "The face reading jumped as no board can. The lamp was cut.",
+        "The lamp would burn on a wrong number.",
+        "Look at the probe and its cable, then ACKNOWLEDGE and RE-ARM.",
+        2,
+        True,
+    ),
+    "probe frozen": AlarmRow(
+        P1,
+        "The face reading stands still under a burning lamp. The lamp was cut.",
+        "The lamp would burn on an old number.",
+        "Unplug the probe and plug it in again, then ACKNOWLEDGE and RE-ARM.",
+        2,
+        True,
+    ),
+    "face probe lost": AlarmRow(
+        P2,
+        "No good reading from the face probe. The lamp is off.",
+        "The board cools, and nobody knows how hot it is.",
+        "Look at the probe's cable and plug. When it reads again, ACKNOWLEDGE.",
+        5,
+        True,
+    ),
+    "lamp not seen": AlarmRow(
+        P2,
+        "The lamp was lit for 30 s and the face probe did not see it.",
+        "The lamp would burn on a probe that looks elsewhere.",
+        "Is it plugged in, is the bulb whole, does the probe touch this board? Then ACKNOWLEDGE "
+        "and RE-ARM.",
+        10,
+        True,
+    ),
+    "no rise": AlarmRow(
+        P2,
+        "Two minutes of lamp and the face did not warm. This lamp settles at about {settles}.",
+        "The board never gets warm.",
+        "Look at plug, breaker, bulb, relay and probe, in that order. Then ACKNOWLEDGE and RE-ARM.",
+        10,
+        True,
+    ),
+    "lamp time spent": AlarmRow(
+        P2,
+        "This face has had all its lamp time and is not in the band.",
+        "The board is not warm enough to draw.",
+        "Lower the lamp within its maker's clearance, line the back, or plan a cooler band.",
+        15,
+    ),
+    "nobody there": AlarmRow(
+        P2,
+        "Nobody has pressed PRESENT. The lamp is off.",
+        "The board cools.",
+        "Come to the board and press PRESENT.",
+        5,
+    ),
+    "pump does not pull": AlarmRow(
+        P2,
+        "The pump has run for a minute and the bag is still at {bag}.",
+        "The resin gels in a bag without vacuum.",
+        "Is the pump running, the hose on, the valve open, the bag shut?",
+        10,
+    ),
+    "vacuum lost": AlarmRow(
+        P2,
+        "The bag is at {bag} and the pump does not bring it back, before the resin has gelled.",
+        "The film lifts and the pores let go.",
+        "Look at hose and pump, then along the tape. Press pleats down; RESEAL if a seam is open.",
+        10,
+    ),
+    "bag leaks": AlarmRow(
+        P2,
+        "The bag leaks: {rise}, in a straight line, before the resin has gelled.",
+        "The pump runs all night or the vacuum goes.",
+        "Listen along the tape with the pump off: corners, pleats, probe wires, port.",
+        20,
+    ),
+    "pump starts too often": AlarmRow(
+        P2,
+        "The pump started more than six times in an hour, before the resin has gelled.",
+        "A leak grows, and the pump wears.",
+        "Listen along the tape; press the pleats down.",
+        30,
+    ),
+    "bag gauge lost": AlarmRow(
+        P2,
+        "No good reading from the bag gauge. The pump stays as it was.",
+        "A leak would not be seen.",
+        "Look at the gauge's plug and wire. Read the dial gauge, if there is one, by hand.",
+        15,
+    ),
+    "pump left to a person": AlarmRow(
+        P2,
+        "The controller was away and the bag is not proved. The pump stays off.",
+        "The bag loses its vacuum before the resin has gelled.",
+        "Look at the bag. If it is whole, press RESUME.",
+        10,
+    ),
+    "work interrupted": AlarmRow(
+        P2,
+        "The controller restarted in the middle of the work. The lamp is off.",
+        "The board cools; resin in the cup goes on setting.",
+        "Look at the rig, then RE-ARM, RESUME or ABANDON.",
+        10,
+    ),
+    "power was away": AlarmRow(
+        P2,
+        "Power was away before the resin had gelled. The bag is pulled again if it is whole.",
+        "The film may have lifted.",
+        "Look at the film and the gauge.",
+        20,
+    ),
+    "pot life": AlarmRow(
+        P2,
+        "The mix in the cup is at the end of its pot life.",
+        "It strings, then it sets; a full cup gets hot enough to smoke.",
+        "Stop using it. Spread what is left out in a tray, outdoors.",
+        5,
+    ),
+    "too cold to set": AlarmRow(
+        P3,
+        "It is {film} at the film: too cold for this resin to set.",
+        "The resin goes glassy instead of curing and is soft when it warms.",
+        "Warm the room, not with the lamp and not with an open flame. It opens later.",
+        120,
+    ),
+    "record not written": AlarmRow(
+        P3,
+        "The record cannot be written. What happens now is kept in memory only.",
+        "A power cut would lose this night's record.",
+        "Free space on the card or change it when the batch allows.",
+        600,
+    ),
+}
+"""Every alarm there is."""
+
+
+class AlarmBook:
+    """The alarms that stand, kept in a list the engine saves."""
+
+    def __init__(self, standing: list[AlarmState]) -> None:
+        self.standing = standing
+
+    def find(self, name: str) -> AlarmState | None:
+        """The alarm of that name, if it stands."""
+        return next((alarm for alarm in self.standing if alarm.id == name), None)
+
+    def update(
+        self, now: float, active: Mapping[str, Mapping[str, float]]
+    ) -> tuple[list[AlarmState], list[AlarmState]]:
+        """Take in what is wrong now: (raised this step, cleared this step).
+
+        active: names of the alarms whose cause is there, each with its sentence's figures, SI.
+        A latched alarm that was raised keeps its cause until it is acknowledged.
+        """
+        raised: list[AlarmState] = []
+        for name, values in active.items():
+            alarm = self.find(name)
+            if alarm is None:
+                alarm = AlarmState(id=name, since=now)
+                self.standing.append(alarm)
+                raised.append(alarm)
+            elif not alarm.active:
+                alarm.active, alarm.acknowledged_at, alarm.cleared_at = True, None, None
+                raised.append(alarm)
+            alarm.values = dict(values)
+        cleared: list[AlarmState] = []
+        for alarm in self.standing:
+            if alarm.active and alarm.id not in active:
+                alarm.active, alarm.cleared_at = False, now
+                cleared.append(alarm)
+        self.standing[:] = [
+            alarm for alarm in self.standing if alarm.active or alarm.acknowledged_at is None
+        ]
+        return raised, cleared
+
+    def acknowledge(self, now: float, name: str) -> AlarmState | None:
+        """A person has heard it. None when no such alarm stands."""
+        alarm = self.find(name)
+        if alarm is None:
+            return None
+        alarm.acknowledged_at = now
+        if not alarm.active:
+            self.standing.remove(alarm)
+        return alarm
+
+    def latch(self) -> str | None:
+        """Name of a standing alarm that holds the lamp off; None when there is none."""
+        for alarm in self.standing:
+            if ALARMS[alarm.id].latched:
+                return alarm.id
+        return None
+
+    def sounding(self, now: float, muted_until: float | None) -> bool:
+        """The sounder speaks: a P1 or P2 is unheard, or was heard long ago and still lasts."""
+        if muted_until is not None and now < muted_until:
+            return False
+        return any(
+            ALARMS[alarm.id].priority is not P3
+            and (
+                alarm.acknowledged_at is None
+                or (alarm.active and now - alarm.acknowledged_at >= SOUND_AGAIN)
+            )
+            for alarm in self.standing
+        )
+
+
+def state_of(alarm: AlarmState) -> str:
+    """'unacknowledged', 'acknowledged', 'latched' or 'returned', as it is shown."""
+    if alarm.active:
+        return "unacknowledged" if alarm.acknowledged_at is None else "acknowledged"
+    return "latched" if ALARMS[alarm.id].latched else "returned"

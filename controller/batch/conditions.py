@@ -1,0 +1,99 @@
+"""Which alarms have their cause now: the only place that decides it, guards aside."""
+
+from dataclasses import dataclass
+
+from controller.batch import bag, interlocks, lamp, setting
+from controller.batch.signals import Wiring
+from controller.batch.stages import Form, Stage
+from controller.batch.state import RigState, Run
+from controller.batch.view import View
+
+POT_STAGES = frozenset({Stage.SOAK, Stage.COOLDOWN, Stage.COAT})
+"""Stages in which there is mix in a cup."""
+PULLING = frozenset({Stage.PULLDOWN, Stage.HOLD})
+"""Stages in which vacuum is the work."""
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """One step's look at what may be wrong."""
+
+    view: View
+    """What the step knows."""
+    rig: RigState
+    """What the engine remembers."""
+    guard: str | None
+    """The guard that tripped in this step."""
+    found: str | None
+    """What a restart has just found; None when there was none."""
+
+
+Active = dict[str, dict[str, float]]
+
+
+def active(now: Situation) -> Active:
+    """Names of the alarms whose cause is there, each with the figures of its sentence, SI."""
+    found: Active = {}
+    view, run = now.view, now.rig.run
+    if view.facts.log_trouble is not None:
+        found["record not written"] = {}
+    if now.found is not None:
+        found[now.found] = {}
+    if run is None:
+        return found
+    if now.guard is not None:
+        found[now.guard] = {"settles": view.settles}
+        if view.readings.face is not None:
+            found[now.guard]["face"] = view.readings.face.value
+    if lamp.does_not_go_off(run.lamp, view.now, view.readings.face, view.readings.lamp_fed):
+        found["lamp does not go off"] = {}
+    if run.stage in (Stage.PREHEAT, Stage.SOAK):
+        _under_the_lamp(run, view, found)
+    if run.stage in POT_STAGES and run.mixed_at is not None and setting.pot_share(run) >= 1.0:
+        found["pot life"] = {}
+    if run.stage is Stage.INTERRUPTED:
+        _interrupted(run, found)
+    if view.bag is not None and run.stage in (Stage.DRYPULL, *PULLING):
+        _bag(run, view, view.bag, found)
+    if run.stage is Stage.HOLD and setting.stalled(run, view.now):
+        found["too cold to set"] = {"film": view.film}
+    return found
+
+
+def _interrupted(run: Run, found: Active) -> None:
+    """A halted pump calls a person before the gel; after it the morning is early enough."""
+    if run.left not in PULLING:
+        found["work interrupted"] = {}
+    elif not run.has_set():
+        found["pump left to a person"] = {}
+
+
+def _under_the_lamp(run: Run, view: View, found: Active) -> None:
+    face = view.readings.face
+    stale = face is None or face.age(view.now) > interlocks.SAMPLE_AGE_LIMIT
+    if view.facts.lamp is Wiring.WIRED and stale:
+        found["face probe lost"] = {}
+    limit = interlocks.presence_limit(view.facts)
+    if run.word_at is None or view.now - run.word_at > limit:
+        found["nobody there"] = {}
+
+
+def _bag(run: Run, view: View, held: bag.BagView, found: Active) -> None:
+    if view.facts.gauge is not Wiring.WIRED:
+        return
+    if bag.gauge_lost(run.bag, view.now) and not run.has_set():
+        found["bag gauge lost"] = {}
+    if held.pressure is None:
+        return
+    vacuum = {"bag": held.air - held.pressure}
+    if bag.does_not_pull(run.bag, held):
+        found["pump does not pull"] = vacuum
+    # After the late end of the gel range a loss of vacuum is a note for the morning.
+    if run.stage is not Stage.HOLD or run.form is not Form.HELD or run.has_set():
+        return
+    if bag.is_lost(run.bag, view.now):
+        found["vacuum lost"] = vacuum
+    if run.bag.leak is not None:
+        found["bag leaks"] = {"rise": run.bag.leak}
+    if bag.starts_too_often(run.bag, view.now):
+        found["pump starts too often"] = {}

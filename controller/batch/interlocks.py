@@ -1,0 +1,205 @@
+"""What keeps the lamp dark: one table, read from top to bottom every step.
+
+This is the lamp's OFF path. `lamp_forbidden` returns the first row that forbids; the engine
+commands the lamp on only when it returns None, and the invariants check the outcome without
+reading this file. A condition is written so that an unknown forbids.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from controller.batch.signals import RigFacts
+from controller.batch.stages import ORDER, Stage, Use
+from controller.settings import TRIP_LIMIT
+
+SAMPLE_AGE_LIMIT = 5.0
+"""Oldest face reading the lamp may burn on, [s]. Own."""
+PRESENCE_LIMIT = 900.0
+"""Longest the lamp burns on one word from a person, [s]. Own."""
+PRESENCE_LIMIT_CLOSE = 300.0
+"""The same on a rig without cut-out or dead-man, [s]. Own."""
+LAMP_SECONDS_LIMIT = 3600.0
+"""Most lamp-on time one face gets in one coat, whatever the sheet says, [s]. Own."""
+BUDGET_FACTOR = 1.5
+"""Lamp-on time a face gets, as a multiple of what the sheet expected. Own."""
+CLOSE_TRIP_MARGIN = 5.0
+"""Trip above the band's top on a rig without cut-out or dead-man, [K]. Own."""
+PURGE = 180.0
+"""Airing before a lamp may be lit where solvent was, [s]. From memory, to be checked."""
+SETTLE = 600.0
+"""Wait after the last wet thing left the zone, [s]. Own."""
+
+
+@dataclass(frozen=True, slots=True)
+class LampView:
+    """All the lamp's interlocks look at."""
+
+    now: float
+    """Rig time, [s]."""
+    stage: Stage | None
+    """Of the batch at the rig; None without one."""
+    word_age: float | None
+    """Since a person last said they are there, [s]."""
+    sample_age: float | None
+    """Of the newest good face reading, [s]."""
+    reading: float | None
+    """That reading, [K]."""
+    trip: float | None
+    """Face temperature at which the lamp is cut, [K]."""
+    lamp_seconds: float
+    """Lamp-on time of this face in this coat, [s]."""
+    budget: float
+    """What it may have, [s]."""
+    latch: str | None
+    """Name of the latched alarm that holds the lamp off; None when there is none."""
+    zone_locked: bool
+    """Solvent may be in the zone."""
+    day_checked: bool
+    """The day's first-heat check was confirmed."""
+    flipping: bool
+    """Hands are on the board."""
+    unplugged: bool
+    """The plug is out, so a command would only be a lie."""
+    late: bool
+    """The last step came too late for its stage."""
+    facts: RigFacts
+    """What is true of the rig."""
+
+
+@dataclass(frozen=True, slots=True)
+class Interlock:
+    """One reason the lamp must be dark."""
+
+    id: str
+    """Short name, also in the record."""
+    forbids: Callable[[LampView], bool]
+    """True when it holds, and when it cannot be known."""
+    why: str
+    """Said beside the lamp: why it is off."""
+    clears: str
+    """How it comes to an end."""
+
+
+def _not_within(value: float | None, limit: float) -> bool:
+    """True unless the value is known and at or under the limit; NaN is not within."""
+    return value is None or not value <= limit
+
+
+def presence_limit(facts: RigFacts) -> float:
+    """Longest the lamp burns on one word from a person, [s]."""
+    return PRESENCE_LIMIT_CLOSE if facts.close_watch else PRESENCE_LIMIT
+
+
+def lamp_budget(expected: float) -> float:
+    """Lamp-on time one face may have, from the sheet's expectation, [s]."""
+    return min(BUDGET_FACTOR * expected, LAMP_SECONDS_LIMIT)
+
+
+def trip_temperature(sheet_trip: float, band_top: float, facts: RigFacts) -> float:
+    """Face temperature at which the lamp is cut, [K]; no setting gets it past TRIP_LIMIT."""
+    close = band_top + CLOSE_TRIP_MARGIN if facts.close_watch else TRIP_LIMIT
+    return min(sheet_trip, close, TRIP_LIMIT)
+
+
+INTERLOCKS: tuple[Interlock, ...] = (
+    Interlock(
+        "I-1 stage",
+        lambda v: v.stage is None or ORDER[v.stage].lamp is not Use.ALLOWED,
+        "this is no stage for the lamp",
+        "the batch reaches PREHEAT or SOAK",
+    ),
+    Interlock(
+        "I-1 zone",
+        lambda v: v.zone_locked or not v.facts.zone_clear,
+        "solvent may be in the lamp's zone",
+        "TIDIED, the coated work moved out, 3 min of airing and 10 min of waiting",
+    ),
+    Interlock(
+        "I-11 plug",
+        lambda v: v.unplugged,
+        "the lamp was told unplugged",
+        "REHEAT, with the plug back in",
+    ),
+    Interlock(
+        "I-5 latch",
+        lambda v: v.latch is not None,
+        "an alarm holds it off",
+        "the alarm's cause is gone and a person has acknowledged it",
+    ),
+    Interlock(
+        "I-2 reading",
+        lambda v: _not_within(v.sample_age, SAMPLE_AGE_LIMIT),
+        "no face reading younger than 5 s",
+        "good readings come in again",
+    ),
+    Interlock(
+        "I-5 trip",
+        lambda v: v.reading is None or v.trip is None or not v.reading < v.trip,
+        "the face is at the trip temperature",
+        "the face has cooled and a person has acknowledged the alarm",
+    ),
+    Interlock(
+        "I-7 presence",
+        lambda v: _not_within(v.word_age, presence_limit(v.facts)),
+        "nobody has said they are there",
+        "PRESENT",
+    ),
+    Interlock(
+        "I-6 budget",
+        lambda v: not v.lamp_seconds < v.budget,
+        "this face has had its lamp time",
+        "the next coat or face",
+    ),
+    Interlock(
+        "I-4 hands",
+        lambda v: v.flipping,
+        "the board is being turned",
+        "FLIPPED",
+    ),
+    Interlock(
+        "I-14 late",
+        lambda v: v.late,
+        "the controller was late",
+        "it keeps time again",
+    ),
+    Interlock(
+        "I-16 record",
+        lambda v: not (v.facts.record_in_date and v.day_checked),
+        "the rig's record or the day's check is missing or out of date",
+        "warmdraw check, and START's three confirmations",
+    ),
+)
+"""Every reason, in the order it is told."""
+
+
+def lamp_forbidden(view: LampView) -> Interlock | None:
+    """The first reason the lamp must be dark now; None when it may burn."""
+    for row in INTERLOCKS:
+        if row.forbids(view):
+            return row
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneView:
+    """All the zone lock looks at."""
+
+    wet: bool
+    """Something wet was in it since it was last clear."""
+    tidied_at: float | None
+    """When the thinner was shut and the purge started, [s]."""
+    out_at: float | None
+    """When the coated work left, or its solvent had, [s]."""
+
+
+def zone_free_at(zone: ZoneView) -> float | None:
+    """Rig time from which the zone is clear; None while something still has to be told."""
+    if zone.tidied_at is None or zone.out_at is None:
+        return None
+    return max(zone.tidied_at + PURGE, max(zone.tidied_at, zone.out_at) + SETTLE)
+
+
+def zone_locked(zone: ZoneView, now: float) -> bool:
+    """Solvent may be in the zone at rig time `now`."""
+    free = zone_free_at(zone)
+    return zone.wet and (free is None or not now >= free)

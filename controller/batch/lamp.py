@@ -1,0 +1,193 @@
+"""How the lamp warms a board: the band it holds, and the guards that know a heat gone wrong.
+
+The guards judge the probe's own readings; the estimate only says what a healthy heat would show.
+What they cannot see, a probe that reads a share of the rise, is for the cut-out to catch.
+"""
+
+from dataclasses import dataclass
+
+from controller.batch.heat import HeatEstimate
+from controller.batch.signals import RigFacts, Sample
+from controller.batch.state import LampState
+
+PROOF_PULSE = 30.0
+"""Lamp-on time of the proof pulse, [s]. Own."""
+PROOF_LIMIT = 75.0
+"""Time within which the probe must show it, [s]. Own."""
+PROOF_RISE = 1.0
+"""Rise that counts as seen, [K]. Own."""
+NO_RISE_TIME = 120.0
+"""Lamp-on time that must show a rise, [s]. Own."""
+NO_RISE_MARGIN = 8.0
+"""How far below its goal a reading must be for no rise to mean anything, [K]. Own."""
+FALL = 1.5
+"""Fall below its highest with the lamp on that means the probe or the bulb is off, [K]. Own."""
+FALL_TIME = 20.0
+"""Lamp-on time before a fall counts, [s]. Own."""
+JUMP = 6.0
+"""Step between two readings no board can make, [K]. Own."""
+FROZEN_TIME = 60.0
+"""Time one very same reading may stand with the lamp on, [s]. Own."""
+FROZEN_EXPECTED = 0.5
+"""Change the estimate must expect in that time for the guard to speak, [K]. Own."""
+STUCK_FROM, STUCK_UNTIL = 90.0, 180.0
+"""Watch after lamp-off, [s]; from memory, to be checked."""
+STUCK_RISE = 2.0
+"""Rise in that watch that means the lamp still burns, [K]. Own."""
+FED_GRACE = 2.0
+"""Time a sense line may still show a lamp that was switched off, [s]. Own."""
+HYSTERESIS = 0.75
+"""How far inside the band the lamp is switched, [K]. Own."""
+LOOK_AHEAD = 3.0
+"""How far ahead the face is predicted before switching, [s]. Own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """What the lamp is to do to this board."""
+
+    band_low: float
+    """[K]."""
+    band_high: float
+    """[K]."""
+    trip: float
+    """[K]."""
+
+
+def note_sample(state: LampState, sample: Sample | None) -> bool:
+    """Take a new reading in; True when it is one not seen before and no lone spike.
+
+    A single reading that jumps and returns is an event of the wiring, not of the board.
+    """
+    if sample is None or sample.at == state.last_sample_at:
+        return False
+    state.last_sample_at = sample.at
+    if state.last_value is not None and abs(sample.value - state.last_value) > JUMP:
+        state.odd += 1
+        if state.odd < 2:
+            return False
+    else:
+        state.odd = 0
+        state.last_value = sample.value
+    return True
+
+
+def tripped(
+    state: LampState, now: float, sample: Sample | None, heat: HeatEstimate, goal: Goal
+) -> str | None:
+    """Name of the guard that trips on this step's reading; None when the heat looks healthy.
+
+    Call it once a step with the newest good sample, stale or not.
+    """
+    fresh = note_sample(state, sample)
+    if sample is None:
+        return None
+    if fresh:
+        state.over = state.over + 1 if not sample.value < goal.trip else 0
+    if state.over >= 2:
+        return "face over trip"
+    if state.odd >= 2:
+        return "probe jumped"
+    if not state.on or state.changed_at is None:
+        state.highest = state.rise_from = state.same_from = None
+        return _proof(state, now, sample)
+    if fresh:
+        state.highest = max(sample.value, state.highest or sample.value)
+    if (
+        now - state.changed_at >= FALL_TIME
+        and state.highest is not None
+        and sample.value < state.highest - FALL
+    ):
+        return "probe fell"
+    if _no_rise(state, now, sample, min(goal.band_low, heat.settles_at())):
+        return "no rise"
+    if _frozen(state, now, sample, heat.probe):
+        return "probe frozen"
+    return _proof(state, now, sample)
+
+
+def _proof(state: LampState, now: float, sample: Sample) -> str | None:
+    """The pulse is passed the moment its rise is seen, and failed when its time is up."""
+    if state.proved or state.proof_from is None or state.proof_start is None:
+        return None
+    if sample.at > state.proof_from and sample.value - state.proof_start >= PROOF_RISE:
+        state.proved = True
+    elif now - state.proof_from >= PROOF_LIMIT:
+        return "lamp not seen"
+    return None
+
+
+def _no_rise(state: LampState, now: float, sample: Sample, aim: float) -> bool:
+    """Two minutes of lamp and less than a kelvin for it, well below where it should get to."""
+    if (
+        state.rise_from is None
+        or state.rise_start is None
+        or sample.value - state.rise_start >= PROOF_RISE
+    ):
+        state.rise_from, state.rise_start = now, sample.value
+    return now - state.rise_from >= NO_RISE_TIME and sample.value < aim - NO_RISE_MARGIN
+
+
+def _frozen(state: LampState, now: float, sample: Sample, expected: float) -> bool:
+    """The very same reading for a minute in which a working probe would have moved."""
+    if state.same_from is None or state.same_expected is None or sample.value != state.same_value:
+        state.same_from, state.same_value, state.same_expected = now, sample.value, expected
+    return (
+        now - state.same_from >= FROZEN_TIME
+        and abs(expected - state.same_expected) > FROZEN_EXPECTED
+    )
+
+
+def wanted(
+    state: LampState, now: float, sample: Sample, heat: HeatEstimate, goal: Goal, facts: RigFacts
+) -> bool:
+    """Whether the band asks for the lamp, the proof pulse and the relay's own times kept.
+
+    Starts the proof pulse when there was none. The interlocks have the last word, not this.
+    """
+    if state.proof_from is None:
+        state.proof_from, state.proof_start = now, sample.value
+    if not state.proved:
+        return now - state.proof_from < PROOF_PULSE
+    for_now = now - (state.changed_at if state.changed_at is not None else -facts.lamp_min_off)
+    if state.on:
+        hot = heat.face_after(LOOK_AHEAD, LOOK_AHEAD) >= goal.band_high - HYSTERESIS
+        return for_now < facts.lamp_min_on or not (hot or sample.value >= goal.band_high)
+    if for_now < facts.lamp_min_off:
+        return False
+    return (
+        heat.face_after(LOOK_AHEAD) <= goal.band_low + HYSTERESIS and sample.value < goal.band_high
+    )
+
+
+def command(state: LampState, now: float, on: bool) -> bool:
+    """Set the lamp's command; True when it changed."""
+    if on == state.on:
+        return False
+    state.on = on
+    state.changed_at = now
+    state.off_reading = None
+    return True
+
+
+def start_proof_anew(state: LampState) -> None:
+    """Forget the proof: the next time the lamp burns the probe has to show it again."""
+    state.proved = False
+    state.proof_from = state.proof_start = None
+    state.highest = state.rise_from = state.same_from = None
+
+
+def does_not_go_off(
+    state: LampState, now: float, sample: Sample | None, lamp_fed: bool | None
+) -> bool:
+    """The lamp was switched off and still burns: its line is live, or the board still warms."""
+    if state.on or state.changed_at is None:
+        return False
+    off_for = now - state.changed_at
+    if lamp_fed and off_for > FED_GRACE:
+        return True
+    if sample is None or sample.age(now) > STUCK_FROM or not STUCK_FROM <= off_for <= STUCK_UNTIL:
+        return False
+    if state.off_reading is None:
+        state.off_reading = sample.value
+    return sample.value - state.off_reading > STUCK_RISE

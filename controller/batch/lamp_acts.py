@@ -1,0 +1,171 @@
+"""Acts while a board is warmed: from START to the plug being pulled, and by hand."""
+
+from collections.abc import Callable
+
+from controller.batch.acts import Act, ActKind
+from controller.batch.desk import Desk, by_hand, only_in
+from controller.batch.lamp import start_proof_anew
+from controller.batch.signals import Wiring
+from controller.batch.stages import HEATED, Stage
+from controller.batch.state import Run
+from controller.errors import StageError
+from controller.science.constants import ZERO_CELSIUS
+
+PLAUSIBLE = 8.0
+"""How far a board at rest may be from the room before its probe is doubted, [K]. Own."""
+CHECKS = ("plug_in_reach", "smoke_alarm", "aired")
+"""START's confirmations."""
+
+
+def start(desk: Desk, act: Act, run: Run) -> str:
+    may_arm(desk, run, act)
+    run.move(desk.now, ActKind.START)
+    desk.rig.day_check_at = desk.now
+    arm(desk, run)
+    return "The lamp proves itself for 30 s. Stay with it."
+
+
+def may_arm(desk: Desk, run: Run, act: Act) -> None:
+    """Everything that must be so before a lamp may burn at a person's word."""
+    latch = desk.book.latch()
+    missing = [name for name in CHECKS if act.values.get(name) is not True]
+    if desk.facts.day_check_done:
+        missing = [name for name in missing if name == "aired"]
+    if run.stage is not Stage.PLANNED:
+        missing = []
+    if latch is not None:
+        raise StageError(f"'{latch}' still stands: see to it and press ACKNOWLEDGE")
+    if desk.zone_locked() or not desk.facts.zone_clear:
+        raise StageError(
+            "solvent may be in the lamp's zone: TIDIED, move the coated work out, air the room"
+        )
+    if missing:
+        raise StageError(f"START needs a yes to: {', '.join(missing)}")
+    if not desk.facts.record_in_date:
+        raise StageError("the rig has no bench record in date: run warmdraw check")
+    if desk.facts.log_trouble is not None:
+        raise StageError(f"the record cannot be written ({desk.facts.log_trouble}): see to it")
+    if desk.facts.lamp is Wiring.WIRED:
+        probe_plausible(desk)
+
+
+def probe_plausible(desk: Desk) -> None:
+    face, room = desk.readings.face, desk.readings.room
+    if face is None or face.age(desk.now) > 5.0:
+        raise StageError("the face probe does not read: look at its cable and plug")
+    if room is None or room.age(desk.now) > 60.0 or desk.rig.run is None:
+        return
+    if desk.rig.run.stage is Stage.PLANNED and abs(face.value - room.value) > PLAUSIBLE:
+        raise StageError(
+            f"the face reads {face.value - ZERO_CELSIUS:.1f} C and the room "
+            f"{room.value - ZERO_CELSIUS:.1f} C: is the probe on this board?"
+        )
+
+
+def arm(desk: Desk, run: Run) -> None:
+    run.word_at = desk.now
+    run.unplugged = False
+    run.lamp_off_at = run.mean_at_off = run.coat_called_at = None
+    run.lamp.flipping = False
+    run.lamp.last_value = None
+    run.lamp.odd = run.lamp.over = 0
+    start_proof_anew(run.lamp)
+    if desk.heat is not None:
+        desk.heat.probe_on()
+
+
+def present(desk: Desk, act: Act, run: Run) -> str:
+    run.word_at = desk.now
+    alarm = desk.book.find("nobody there")
+    if alarm is not None:
+        desk.book.acknowledge(desk.now, alarm.id)
+    return "Good. The lamp may burn for as long as your word holds."
+
+
+def flip(desk: Desk, act: Act, run: Run) -> str:
+    only_in(run, Stage.PREHEAT, Stage.SOAK)
+    run.lamp.flipping = True
+    run.word_at = desk.now
+    return "The lamp is off. Turn the board, move the probe to the new face, press FLIPPED."
+
+
+def flipped(desk: Desk, act: Act, run: Run) -> str:
+    if not run.lamp.flipping:
+        raise StageError("FLIP comes first, so that the lamp is off while you turn the board")
+    run.lamp.flipping = False
+    run.lamp.side = "B" if run.lamp.side == "A" else "A"
+    run.lamp.last_value = None
+    run.lamp.odd = 0
+    start_proof_anew(run.lamp)
+    run.word_at = desk.now
+    if desk.heat is not None:
+        desk.heat.flip()
+    return "The lamp proves itself again on this face."
+
+
+def enough(desk: Desk, act: Act, run: Run) -> str:
+    run.move(desk.now, ActKind.ENOUGH)
+    return "The lamp is off. Pull its plug and press UNPLUGGED."
+
+
+def mixed(desk: Desk, act: Act, run: Run) -> str:
+    only_in(run, Stage.PREHEAT, Stage.SOAK, Stage.COOLDOWN)
+    run.mixed_at = desk.told_at(act, None)
+    run.age = 0.0
+    return "The pot clock runs. Keep the cup away from the lamp and the thinner shut."
+
+
+def unplugged(desk: Desk, act: Act, run: Run) -> str:
+    only_in(run, Stage.COOLDOWN, Stage.STOPPED, Stage.INTERRUPTED)
+    run.unplugged = True
+    return "Good: the lamp is out of it. The thinner may be opened now."
+
+
+def reheat(desk: Desk, act: Act, run: Run) -> str:
+    if run.thinner_open:
+        raise StageError("the thinner is open: no lamp until the zone is clear again")
+    may_arm(desk, run, act)
+    run.move(desk.now, ActKind.REHEAT)
+    arm(desk, run)
+    return "Plug the lamp in again. It proves itself for 30 s."
+
+
+def re_arm(desk: Desk, act: Act, run: Run) -> str:
+    only_in(run, Stage.STOPPED, Stage.INTERRUPTED)
+    if run.left not in HEATED:
+        raise StageError(f"{run.left} needs no lamp: press RESUME")
+    if run.thinner_open:
+        raise StageError("the thinner was opened: no lamp for this coat any more")
+    may_arm(desk, run, act)
+    run.move(desk.now, ActKind.RE_ARM)
+    arm(desk, run)
+    return "The lamp proves itself for 30 s. Stay with it."
+
+
+def lamp_on(desk: Desk, act: Act, run: Run) -> str:
+    by_hand(desk.facts.lamp, "lamp")
+    only_in(run, Stage.PREHEAT, Stage.SOAK)
+    desk.rig.lamp_by_hand = True
+    run.word_at = desk.now
+    return "The lamp is told on. Stay with it."
+
+
+def lamp_off(desk: Desk, act: Act, run: Run) -> str:
+    by_hand(desk.facts.lamp, "lamp")
+    desk.rig.lamp_by_hand = False
+    return "The lamp is told off."
+
+
+LAMP_ACTS: dict[ActKind, Callable[[Desk, Act, Run], str]] = {
+    ActKind.START: start,
+    ActKind.PRESENT: present,
+    ActKind.FLIP: flip,
+    ActKind.FLIPPED: flipped,
+    ActKind.ENOUGH: enough,
+    ActKind.MIXED: mixed,
+    ActKind.UNPLUGGED: unplugged,
+    ActKind.REHEAT: reheat,
+    ActKind.RE_ARM: re_arm,
+    ActKind.LAMP_ON: lamp_on,
+    ActKind.LAMP_OFF: lamp_off,
+}

@@ -1,0 +1,208 @@
+"""Which acts are open to the person now, and which one the work waits for."""
+
+from controller.batch import interlocks
+from controller.batch.acts import CARRIES, ActKind
+from controller.batch.signals import Wiring
+from controller.batch.snapshot import Press
+from controller.batch.stages import HALTED, HEATED, Form, Stage
+from controller.batch.state import RigState, Run
+from controller.batch.view import View
+
+PRESENCE_ASKED = 0.8
+"""Share of the time a word holds after which the next is asked for. Own."""
+MIX_AHEAD = 900.0
+"""How long before the lamp is expected to go off mixing is due, [s]. Own."""
+WEIGH_EACH = 86400.0
+"""Time between weigh-ins, [s]; common practice, no source."""
+
+SAYS: dict[ActKind, str] = {
+    ActKind.DRY_PULL: "board and bag are dry and sealed: pull",
+    ActKind.DRY_PULL_DONE: "seen enough of the dry bag",
+    ActKind.START: "the board lies under the lamp, the probe is on it",
+    ActKind.PRESENT: "I am here",
+    ActKind.FLIP: "I want to turn the board",
+    ActKind.FLIPPED: "the board is turned, the probe is on the new face",
+    ActKind.ENOUGH: "warm enough: lamp off",
+    ActKind.MIXED: "A and B are mixed",
+    ActKind.UNPLUGGED: "the lamp's plug is out",
+    ActKind.REHEAT: "the plug is in again, the thinner is shut: warm once more",
+    ActKind.THINNED: "thinner is in the mix",
+    ActKind.PROBE_OFF: "the face probe is off the board",
+    ActKind.COATING: "the first stroke is on",
+    ActKind.COATED: "the coat is on",
+    ActKind.SEALED: "the bag is sealed",
+    ActKind.RESEAL: "I open the seal and make it new",
+    ActKind.ACCEPT: "good enough: hold it as it is",
+    ActKind.LET_UP: "I let the air in now",
+    ActKind.OPENED: "the film is off",
+    ActKind.TIDIED: "thinner shut, cup out, air moving",
+    ActKind.MOVED_OUT: "the work is out of the lamp's zone",
+    ActKind.WEIGHED: "I have weighed it",
+    ActKind.NEXT_COAT: "the next coat",
+    ActKind.LAMP_ON: "I have switched the lamp on",
+    ActKind.LAMP_OFF: "I have switched the lamp off",
+    ActKind.PUMP_ON: "I have switched the pump on",
+    ActKind.PUMP_OFF: "I have switched the pump off",
+    ActKind.RE_ARM: "I have looked: warm on",
+    ActKind.RESUME: "I have looked: go on",
+    ActKind.ABANDON: "give this batch up",
+}
+"""What each press tells."""
+
+HELD_DOWN = frozenset(
+    {
+        ActKind.START,
+        ActKind.RE_ARM,
+        ActKind.REHEAT,
+        ActKind.LET_UP,
+        ActKind.OPENED,
+        ActKind.RESEAL,
+        ActKind.ABANDON,
+    }
+)
+"""Presses that cannot be taken back."""
+
+
+def open_presses(run: Run, rig: RigState, view: View) -> tuple[Press, ...]:
+    """The acts open now, the due ones first; none of them would be refused for its stage."""
+    found = _by_hand(run, rig, view) + _of_stage(run, rig, view)
+    return tuple(sorted(found, key=lambda press: not press.due))
+
+
+def next_press(run: Run, rig: RigState, view: View | None) -> Press | None:
+    """The press the wired NEXT button stands for: a due one that carries nothing by need."""
+    if view is None:
+        return None
+    for press in open_presses(run, rig, view):
+        if press.due and press.act not in (ActKind.START, ActKind.ACCEPT, ActKind.WEIGHED):
+            return press
+    return None
+
+
+def _press(kind: ActKind, due: bool = False) -> Press:
+    return Press(
+        act=str(kind),
+        says=SAYS[kind],
+        asks=dict(CARRIES.get(kind, {})),
+        due=due,
+        hold=kind in HELD_DOWN,
+    )
+
+
+def _by_hand(run: Run, rig: RigState, view: View) -> list[Press]:
+    """Where a person switches: the press that tells that a command was carried out."""
+    found = []
+    if view.facts.lamp is Wiring.BY_HAND and rig.lamp_by_hand != run.lamp.on:
+        found.append(_press(ActKind.LAMP_ON if run.lamp.on else ActKind.LAMP_OFF, due=True))
+    if view.facts.pump is Wiring.BY_HAND and rig.pump_by_hand != run.bag.pump_on:
+        found.append(_press(ActKind.PUMP_ON if run.bag.pump_on else ActKind.PUMP_OFF, due=True))
+    return found
+
+
+def _of_stage(run: Run, rig: RigState, view: View) -> list[Press]:
+    stage = run.stage
+    if stage is Stage.PLANNED:
+        bagged = [_press(ActKind.DRY_PULL)] if run.coat.bag is not None else []
+        return [_press(ActKind.START, due=True), *bagged]
+    if stage is Stage.DRYPULL:
+        return [_press(ActKind.DRY_PULL_DONE, due=run.bag.verdict != "not tested")]
+    if stage in (Stage.PREHEAT, Stage.SOAK):
+        return _under_the_lamp(run, view)
+    if stage is Stage.COOLDOWN:
+        return _lamp_off(run, view)
+    if stage is Stage.COAT:
+        return [_press(ActKind.COATED, due=True)]
+    if stage is Stage.BAG:
+        return [_press(ActKind.SEALED, due=True), *_tidy(rig)]
+    if stage is Stage.PULLDOWN:
+        return _pulling(run, rig, view)
+    if stage is Stage.HOLD:
+        return _holding(run, rig)
+    if stage is Stage.FLASHOFF:
+        return [
+            *_tidy(rig),
+            _press(ActKind.WEIGHED, weigh_in_due(run, view.now)),
+            _press(ActKind.MOVED_OUT),
+        ]
+    if stage is Stage.FINISHED:
+        more = run.outcome is None and run.coat_index + 1 < len(run.sheet.coats)
+        return [*_tidy(rig), *([_press(ActKind.NEXT_COAT, due=True)] if more else [])]
+    return _halted(run)
+
+
+def _under_the_lamp(run: Run, view: View) -> list[Press]:
+    if run.lamp.flipping:
+        return [_press(ActKind.FLIPPED, due=True)]
+    limit = interlocks.presence_limit(view.facts)
+    age = None if run.word_at is None else view.now - run.word_at
+    found = [_press(ActKind.PRESENT, due=age is None or age >= PRESENCE_ASKED * limit)]
+    if run.stage is Stage.SOAK:
+        if run.mixed_at is None:
+            soon = view.soak_left is not None and view.soak_left <= MIX_AHEAD
+            found.append(_press(ActKind.MIXED, due=soon))
+        found.append(_press(ActKind.ENOUGH))
+    return [*found, _press(ActKind.FLIP)]
+
+
+def _lamp_off(run: Run, view: View) -> list[Press]:
+    if view.facts.lamp is not Wiring.ABSENT and not run.unplugged:
+        return [_press(ActKind.UNPLUGGED, due=True), _press(ActKind.REHEAT)]
+    found = []
+    if run.mixed_at is None:
+        found.append(_press(ActKind.MIXED, due=True))
+    thin = run.coat.mix.thinner > 0 and not run.thinner_open
+    if thin:
+        found.append(_press(ActKind.THINNED, due=run.mixed_at is not None))
+    found.append(_press(ActKind.COATING, due=run.mixed_at is not None and not thin))
+    if not run.probe_off and view.facts.probes:
+        found.append(_press(ActKind.PROBE_OFF))
+    if not run.thinner_open:
+        found.append(_press(ActKind.REHEAT))
+    return found
+
+
+def _pulling(run: Run, rig: RigState, view: View) -> list[Press]:
+    blind = view.facts.gauge is not Wiring.WIRED
+    asked = blind or run.bag.verdict in ("leaking", "cannot tell yet")
+    due = blind or run.bag.verdict == "leaking"
+    accept = [_press(ActKind.ACCEPT, due)] if asked else []
+    return [*accept, _press(ActKind.RESEAL), *_tidy(rig)]
+
+
+def _holding(run: Run, rig: RigState) -> list[Press]:
+    found = [*_tidy(rig), _press(ActKind.OPENED, due=run.may_open)]
+    held = run.form is Form.HELD
+    if held and not run.has_set():
+        found.append(_press(ActKind.RESEAL))
+    bag = run.coat.bag
+    if held and bag is not None and bag.let_up and not run.may_have_gelled():
+        found.append(_press(ActKind.LET_UP))
+    return found
+
+
+def _halted(run: Run) -> list[Press]:
+    found = []
+    if run.left in HEATED and not run.thinner_open:
+        found.append(_press(ActKind.RE_ARM, due=True))
+    if run.left not in (Stage.PREHEAT, Stage.SOAK):
+        found.append(_press(ActKind.RESUME, due=not found))
+    if run.left in HEATED and not run.unplugged:
+        found.append(_press(ActKind.UNPLUGGED))
+    return [*found, _press(ActKind.ABANDON, due=not any(press.due for press in found))]
+
+
+def _tidy(rig: RigState) -> list[Press]:
+    untidy = rig.zone.wet and rig.zone.tidied_at is None
+    return [_press(ActKind.TIDIED, due=True)] if untidy else []
+
+
+def weigh_in_due(run: Run, now: float) -> bool:
+    """A day has gone since the film came off or the last weigh-in, and the solvent is not out."""
+    if run.stage in HALTED or run.film_off_at is None or run.coat.flash_off.late <= 0:
+        return False
+    return now - last_weigh_in(run, run.film_off_at) >= WEIGH_EACH
+
+
+def last_weigh_in(run: Run, start: float) -> float:
+    """Rig time of the last weigh-in, or `start` before the first, [s]."""
+    return run.weigh_ins[-1][0] if run.weigh_ins else start

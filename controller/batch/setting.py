@@ -1,0 +1,57 @@
+"""The resin setting: its age, when it gels, when the bag may be opened, when cold stalls it.
+
+Equivalent age alone is optimistic in the cold, where a resin turns glassy before it is cured; so
+below the coldest temperature of its class no credit is given at all. Own, and on the safe side.
+"""
+
+from controller.batch.state import Run
+from controller.planning.sheet import Resin
+from controller.science.cure import age_gained, arrhenius_factor
+
+STALL_TIME = 1800.0
+"""How long it must be too cold before it is called a stall, [s]. Own."""
+POT_WARNING = 0.75
+"""Share of the pot life at which the person is told; common practice, no source."""
+
+
+def credit(seconds: float, temperature: float, resin: Resin) -> float:
+    """Age gained in `seconds` at `temperature` [K], in seconds at the resin's reference."""
+    if not temperature >= resin.coldest:
+        return 0.0
+    return age_gained(seconds, temperature, resin.reference, resin.activation_energy)
+
+
+def grow_older(run: Run, now: float, seconds: float, temperature: float) -> None:
+    """Add one step at the film's temperature [K] to the run's age, and watch for a stall."""
+    if run.mixed_at is None:
+        return
+    resin = run.coat.resin
+    run.film = temperature
+    run.age += credit(seconds, temperature, resin)
+    if temperature < resin.coldest:
+        run.cold_since = now if run.cold_since is None else run.cold_since
+    else:
+        run.cold_since = None
+
+
+def stalled(run: Run, now: float) -> bool:
+    """It has been too cold to set for half an hour."""
+    return run.cold_since is not None and now - run.cold_since >= STALL_TIME
+
+
+def reached_at(age: float, run: Run, now: float, temperature: float) -> float | None:
+    """Rig time at which the run is expected to reach an age, if it stays at this temperature.
+
+    None when it would never get there: too cold to set. In the past for an age it already has,
+    reckoned back at the present temperature.
+    """
+    resin = run.coat.resin
+    if run.mixed_at is None or not temperature >= resin.coldest:
+        return None
+    factor = arrhenius_factor(temperature, resin.reference, resin.activation_energy)
+    return now + (age - run.age) / factor
+
+
+def pot_share(run: Run) -> float:
+    """Share of the pot life that is gone, the mix reckoned at the temperatures it has been at."""
+    return run.age / run.coat.resin.pot_life

@@ -1,0 +1,229 @@
+"""What the engine remembers: plain data that a restart can read back, and the only mutable thing
+in this room.
+
+Rig time throughout. A list holds what a fixed figure cannot; nothing here is worked out again
+from something else here.
+"""
+
+from dataclasses import dataclass, field
+
+from controller.batch.acts import ActKind
+from controller.batch.stages import HALTED, Cause, Form, Stage, after
+from controller.planning.sheet import BatchSheet, Coat
+
+
+@dataclass(slots=True)
+class LampState:
+    """The lamp's relay and the guards that watch what it does to the board."""
+
+    on: bool = False
+    """Commanded on."""
+    changed_at: float | None = None
+    """When the command last changed."""
+    seconds: dict[str, float] = field(default_factory=dict)
+    """Lamp-on time by side of the board, 'A' or 'B', [s]."""
+    side: str = "A"
+    """The side under the lamp."""
+    flipping: bool = False
+    """The board is being turned: FLIP was pressed and FLIPPED was not."""
+    proof_from: float | None = None
+    """When the proof pulse began; None before it."""
+    proof_start: float | None = None
+    """Probe reading then, [K]."""
+    proved: bool = False
+    """The probe saw the lamp."""
+    highest: float | None = None
+    """Highest reading since the lamp came on, [K]."""
+    rise_from: float | None = None
+    """Start of the no-rise watch."""
+    rise_start: float | None = None
+    """Reading then, [K]."""
+    last_value: float | None = None
+    """The reading taken as good last, [K]."""
+    odd: int = 0
+    """Samples in a row that jumped away from it."""
+    over: int = 0
+    """Samples in a row at or over the trip."""
+    same_from: float | None = None
+    """Since when the reading has been the very same value."""
+    same_value: float | None = None
+    """That value, [K]."""
+    same_expected: float | None = None
+    """What the estimate thought the probe read when it began, [K]."""
+    last_sample_at: float | None = None
+    """Rig time of the sample looked at last, so that none counts twice."""
+    off_reading: float | None = None
+    """Reading 90 s after the lamp went off, [K], for the proof that it did."""
+
+
+@dataclass(slots=True)
+class BagState:
+    """The bag and its pump."""
+
+    pump_on: bool = False
+    """Commanded on."""
+    pump_changed_at: float | None = None
+    """When the command last changed."""
+    starts: list[float] = field(default_factory=list)
+    """Pump starts of the last hour."""
+    reached: bool = False
+    """The target was reached since the bag was sealed."""
+    stretch_from: float | None = None
+    """Start of the present pump-off stretch."""
+    times: list[float] = field(default_factory=list)
+    """Times of the stretch's samples, thinned, [s]."""
+    pressures: list[float] = field(default_factory=list)
+    """Bag pressure then, [Pa]."""
+    rise: float | None = None
+    """Rise in the present or last stretch, [Pa/s]."""
+    verdict: str = "not tested"
+    """'tight', 'leaking', 'cannot tell yet' or 'not tested'."""
+    retest_at: float | None = None
+    """When the leak gate is asked again."""
+    dry_rise: float | None = None
+    """Rise of the dry pull, [Pa/s]."""
+    accepted_rise: float | None = None
+    """Rise the leak gate let pass; the hold is judged against it, [Pa/s]."""
+    leak: float | None = None
+    """Rise of a hold that was found to leak, until a stretch shows it tight again, [Pa/s]."""
+    out_since: float | None = None
+    """Since when the bag has been out of the hold band."""
+    lost_since: float | None = None
+    """Since when the gauge has given no good reading."""
+    prove_by: float | None = None
+    """After a restart: by when the gauge must prove the bag before the pump may run."""
+
+
+@dataclass(slots=True)
+class Run:
+    """One batch on its way through the order of work."""
+
+    id: str
+    sheet: BatchSheet
+    coat_index: int
+    stage: Stage
+    since: float
+    form: Form | None = None
+    left: Stage | None = None
+    outcome: str | None = None
+    place: str | None = None
+    stop_cause: str | None = None
+    """Why it was halted, in a few words."""
+    word_at: float | None = None
+    """When a person last said they are there."""
+    unplugged: bool = False
+    """The lamp's plug is out."""
+    thinner_open: bool = False
+    """The thinner was opened in this coat."""
+    probe_off: bool = False
+    """The face probe was taken off for coating."""
+    mixed_at: float | None = None
+    coating_at: float | None = None
+    coated_at: float | None = None
+    sealed_at: float | None = None
+    lamp_off_at: float | None = None
+    """When the lamp went off for the cool-down."""
+    mean_at_off: float | None = None
+    """Estimated mean of the board then, [K]."""
+    coat_called_at: float | None = None
+    """When COAT NOW first sounded."""
+    film_off_at: float | None = None
+    """When the solvent got free way into the room."""
+    used: float | None = None
+    """Mass of mix on the board, [kg]."""
+    age: float = 0.0
+    """Equivalent age of the mix at the resin's reference temperature, [s]."""
+    gelled: bool = False
+    """The late end of the gel range was passed and told."""
+    may_open: bool = False
+    """The early end of the opening range was passed and told."""
+    cold_since: float | None = None
+    """Since when it has been too cold to set."""
+    film: float | None = None
+    """Temperature the age was last reckoned at, [K]."""
+    outage: float | None = None
+    """Length of the last outage while it was in hand, [s]; None when unknown or never."""
+    flashed: float = 0.0
+    """Observed time without film at the solvent's reference temperature, [s]."""
+    weigh_ins: list[tuple[float, str, float]] = field(default_factory=list)
+    """(when, what, kg)."""
+    heat: dict[str, list[float]] | None = None
+    """The heat estimate, as it stands."""
+    lamp: LampState = field(default_factory=LampState)
+    bag: BagState = field(default_factory=BagState)
+
+    @property
+    def coat(self) -> Coat:
+        """The coat in hand."""
+        return self.sheet.coats[self.coat_index]
+
+    def move(self, now: float, why: ActKind | Cause, at: float | None = None) -> None:
+        """Go to the stage that follows, as the table says. Raises StageError if it has none.
+
+        at: rig time it happened, where it was told late, [s]
+        """
+        stage = after(self.stage, why, self.left)
+        if stage in HALTED and self.stage not in HALTED:
+            self.left = self.stage
+        elif stage not in HALTED:
+            self.left = self.stop_cause = None
+        self.stage, self.since = stage, now if at is None else at
+
+    def has_set(self) -> bool:
+        """The late end of the gel range has passed: vacuum matters no more."""
+        return self.age >= self.coat.resin.gel_late
+
+    def may_have_gelled(self) -> bool:
+        """The early end of the gel range has passed: nothing moves for sure any more."""
+        return self.age >= self.coat.resin.gel_early
+
+
+@dataclass(slots=True)
+class AlarmState:
+    """One alarm that is not normal."""
+
+    id: str
+    since: float
+    active: bool = True
+    """Its cause is there."""
+    acknowledged_at: float | None = None
+    cleared_at: float | None = None
+    values: dict[str, float] = field(default_factory=dict)
+    """Figures for its sentence, SI."""
+
+
+@dataclass(slots=True)
+class Zone:
+    """The place under and around the lamp, and the solvent in it."""
+
+    wet: bool = False
+    """Thinner was opened or a board was coated, and the zone is not clear yet."""
+    tidied_at: float | None = None
+    """Thinner shut, cup out, purge started."""
+    out_at: float | None = None
+    """The coated work went out, or its solvent did."""
+
+
+@dataclass(slots=True)
+class RigState:
+    """Everything the engine knows."""
+
+    now: float
+    """Rig time of the last step."""
+    run: Run | None = None
+    """The batch at the rig."""
+    aside: list[Run] = field(default_factory=list)
+    """Batches moved out to flash off."""
+    zone: Zone = field(default_factory=Zone)
+    alarms: list[AlarmState] = field(default_factory=list)
+    muted_until: float | None = None
+    restarts: list[float] = field(default_factory=list)
+    """When the controller came back, the last ten minutes."""
+    day_check_at: float | None = None
+    """When the day's first-heat check was confirmed in this process's reckoning."""
+    lamp_by_hand: bool = False
+    """A lamp that is switched by hand was told on."""
+    pump_by_hand: bool = False
+    """A pump that is switched by hand was told on."""
+    told: dict[str, tuple[float, float]] = field(default_factory=dict)
+    """Readings told by hand: role to (value SI, rig time)."""

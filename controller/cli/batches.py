@@ -1,0 +1,126 @@
+"""`warmdraw plan`, `simulate`, `report` and `export`: batches on paper."""
+
+import json
+from argparse import Namespace
+from collections.abc import Iterable
+from pathlib import Path
+
+from controller.cli import places
+from controller.cli.saying import complain, pour, say
+from controller.errors import InputError
+
+
+def plan(args: Namespace) -> int:
+    """The batch sheet of a description."""
+    from controller.planning.sheet_json import sheet_to_json
+    from controller.planning.sheet_text import sheet_lines
+    from controller.science.air import standard_pressure
+
+    settings, own = places.settings_or_example(args)
+    sheet = sheet_of(args.file, args)
+    if args.json:
+        say(sheet_to_json(sheet))
+        return 0
+    units = places.people(args, settings.shop.time_zone)
+    if not own:
+        say("! For the example rig: give yours with --config.")
+    say("\n".join(sheet_lines(sheet, units, standard_pressure(settings.shop.altitude))))
+    return 0
+
+
+def sheet_of(name: str, args: Namespace):  # type: ignore[no-untyped-def]
+    """The sheet of a description or sheet in a file, or of an example of that name."""
+    from controller.planning.batch_plan import plan as planned
+    from controller.planning.description import parse_description, read_description
+    from controller.planning.examples import EXAMPLES, example
+    from controller.planning.sheet_json import sheet_from_json
+
+    path = Path(name)
+    if path.suffix == ".json":
+        return sheet_from_json(read_text(path))
+    settings, _ = places.settings_or_example(args)
+    if name in EXAMPLES and not path.exists():
+        return planned(parse_description(example(name), name), settings)
+    return planned(read_description(path), settings)
+
+
+def simulate(args: Namespace) -> int:
+    """Play a scenario; 0 when it went as it should."""
+    from controller.rehearsal.run import rehearse
+    from controller.rehearsal.scenario import parse_scenario, scenario
+
+    path = Path(args.scenario)
+    named = args.scenario
+    story = parse_scenario(read_text(path), named) if path.suffix == ".toml" else scenario(named)
+    outcome = rehearse(story, args.seed)
+    if args.json:
+        say(json.dumps(outcome.as_json(), indent=2))
+        return 0 if outcome.as_expected else 1
+    say(f"{outcome.scenario}, seed {outcome.seed}, SIMULATED: {story.says}")
+    for stage in outcome.as_json()["stages"]:
+        say(f"  {_hours(stage['from_s'])}  {stage['stage']}")
+    for alarm in outcome.as_json()["alarms"]:
+        say(f"  {_hours(alarm['at_s'])}  {alarm['priority']} {alarm['id']}")
+    for breach in outcome.unsafe:
+        complain(f"unsafe, {breach.rule}: {breach.what} at {_hours(breach.at)}")
+    verdict = "as it should" if outcome.as_expected else "NOT as it should"
+    hours = outcome.simulated_s / 3600.0
+    say(f"{outcome.outcome} after {hours:.1f} h in {outcome.wall_s:.1f} s, {verdict}")
+    return 0 if outcome.as_expected else 1
+
+
+def report(args: Namespace) -> int:
+    """Write a batch's record."""
+    from controller.report.record import record_html
+    from controller.science.air import standard_pressure
+    from controller.store.queries import LogReader
+
+    settings, own = places.settings_or_example(args)
+    zone = settings.shop.time_zone if own else "UTC"
+    page = record_html(
+        LogReader(places.state_folder(args) / places.LOG),
+        args.batch,
+        places.people(args, zone),
+        zone,
+        air_pressure=standard_pressure(settings.shop.altitude) if own else None,
+    )
+    path = args.output or Path(f"{args.batch}.html")
+    _write(path, [page])
+    say(f"written: {path}")
+    return 0
+
+
+def export(args: Namespace) -> int:
+    """A batch's readings or events as CSV."""
+    from controller.report.columns import events_csv, samples_csv
+    from controller.store.queries import LogReader
+
+    reader = LogReader(places.state_folder(args) / places.LOG)
+    lines = (events_csv if args.events else samples_csv)(reader, args.batch)
+    if args.output is None:
+        pour(lines)
+        return 0
+    _write(args.output, lines)
+    say(f"written: {args.output}")
+    return 0
+
+
+def read_text(path: Path) -> str:
+    """The text of a file. Raises InputError."""
+    try:
+        return path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(f"{path} cannot be read: {error}") from error
+
+
+def _write(path: Path, text: Iterable[str]) -> None:
+    try:
+        with path.open("w", encoding="utf-8", newline="") as file:
+            file.writelines(text)
+    except OSError as error:
+        raise InputError(f"{path} cannot be written: {error.strerror}") from error
+
+
+def _hours(seconds: float) -> str:
+    minutes = round(seconds / 60.0)
+    return f"{minutes // 60:3d}:{minutes % 60:02d}"

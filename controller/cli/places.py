@@ -1,0 +1,58 @@
+"""Which settings hold, and where things are, from what was typed."""
+
+from argparse import Namespace
+from pathlib import Path
+
+from controller.quantities import People
+from controller.settings import Settings, default_settings_text, parse_settings, read_settings
+
+CONFIG = Path("/etc/warmdraw/rig.toml")
+"""The rig's settings unless told otherwise."""
+SOCKET = "control.sock"
+LOG = "log.db"
+PAGE = "page"
+"""In the run folder, in the state folder, and the page's own folder in that."""
+
+
+def settings(args: Namespace) -> Settings:
+    """The settings, with the folders that were typed in place of theirs.
+
+    Raises InputError when there are none, or they have faults.
+    """
+    return _with_folders(args, read_settings(args.config or CONFIG))
+
+
+def settings_or_example(args: Namespace) -> tuple[Settings, bool]:
+    """The settings, and True; where there are none, the example rig's, and False.
+
+    Raises InputError for a file that was named and cannot be read.
+    """
+    if args.config is not None or CONFIG.exists():
+        return settings(args), True
+    return _with_folders(args, parse_settings(default_settings_text(), "the example rig")), False
+
+
+def run_folder(args: Namespace) -> Path:
+    """The run folder. Raises InputError as `settings` does, where it is not typed."""
+    return Path(args.run) if args.run else settings_or_example(args)[0].rig.run_folder
+
+
+def state_folder(args: Namespace) -> Path:
+    """The state folder. Raises InputError as `settings` does, where it is not typed."""
+    return Path(args.state) if args.state else settings_or_example(args)[0].rig.state_folder
+
+
+def people(args: Namespace, zone: str) -> People:
+    """The units that were asked for.
+
+    zone: IANA name of the shop's
+    """
+    if args.units == "us":
+        return People(temperature="F", vacuum="inHg", mass="oz", volume="fl oz", zone=zone)
+    return People(zone=zone)
+
+
+def _with_folders(args: Namespace, found: Settings) -> Settings:
+    folders = {"state_folder": args.state, "run_folder": args.run}
+    typed = {name: folder.absolute() for name, folder in folders.items() if folder is not None}
+    return found.model_copy(update={"rig": found.rig.model_copy(update=typed)})

@@ -1,0 +1,1 @@
+"""The process that owns the rig: a deadline loop, its signals, its socket."""

@@ -1,0 +1,67 @@
+"""Opening the rig the settings name: the real one, or a pretended one with its plant."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from controller.batch.acts import Act
+from controller.batch.signals import RigFacts
+from controller.daemon.facts import pretend_facts, read_bench_record, real_facts, wired_probes
+from controller.hardware.claimed import write_outputs
+from controller.hardware.raspberry import RaspberryRig
+from controller.hardware.raspberry_mock import MockedRaspberryRig
+from controller.hardware.rig import Rig
+from controller.hardware.simulated import SimulatedRig
+from controller.rehearsal.rig import plant_for, sheet_for
+from controller.rehearsal.scenario import Scenario
+from controller.runner import Instant
+from controller.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A rig, and what comes with it."""
+
+    rig: Rig
+    """Outputs claimed at OFF."""
+    facts: Callable[[Instant], RigFacts]
+    """What is true of it at a moment."""
+    hands: Callable[[Act], None] | None
+    """Does to a pretend plant what a person told; None on a real rig."""
+
+
+def open_real(settings: Settings, clock: Callable[[], float]) -> Opened:
+    """The real rig. Raises InputError, BusyError or OutputError.
+
+    clock: gives rig time, [s], for the threads that read the probes
+    """
+    facts = real_facts(settings, read_bench_record(settings.rig.state_folder))
+    return Opened(RaspberryRig(settings, clock), facts, None)
+
+
+def open_pretend(settings: Settings, scenario: Scenario, seed: int) -> Opened:
+    """The pretend rig of a scenario, with the real drivers in it for the back end `mock`.
+
+    The plant is the scenario's board, whatever else is planned. Raises InputError.
+    """
+    plant = plant_for(sheet_for(scenario, settings), scenario, settings, seed)
+    probes = wired_probes(settings)
+    lamp, pump = settings.lamp.wired == "wired", settings.pump.wired == "wired"
+    gauge = settings.gauge.wired == "wired"
+    rig: MockedRaspberryRig | SimulatedRig
+    if settings.rig.backend == "mock":
+        rig = MockedRaspberryRig(
+            plant,
+            settings.rig.run_folder,
+            probes,
+            seed,
+            gauge=gauge,
+            lamp_gpio=settings.lamp.gpio if lamp else None,
+            pump_gpio=settings.pump.gpio if pump else None,
+            ids=probes,
+        )
+    else:
+        rig = SimulatedRig(plant, probes, seed, gauge=gauge, lamp=lamp, pump=pump)
+        write_outputs(settings.rig.run_folder, "simulated", {})
+    return Opened(
+        rig, pretend_facts(settings, scenario.record), lambda act: rig.person_did(str(act.kind))
+    )

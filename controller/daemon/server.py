@@ -1,0 +1,279 @@
+"""Control's end of the socket: who is connected, what they say, and what they are owed.
+
+Nobody at the other end can hold the loop: a line is taken or refused at once, and what a client
+does not read is skipped or costs it its connection.
+"""
+
+import asyncio
+import os
+import socket
+import stat
+import time
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from controller.batch.acts import Act, ActKind, Answer
+from controller.batch.snapshot import Snapshot
+from controller.errors import InputError
+from controller.link import (
+    MAX_LINE,
+    ActMessage,
+    AnswerMessage,
+    Hello,
+    Off,
+    Refused,
+    Safe,
+    SnapshotMessage,
+    decode_inbound,
+    encode,
+    peer_name,
+    read_line,
+)
+from controller.planning.sheet_json import sheet_from_json
+from controller.runner import Reply
+
+OLDEST_ACT = 5.0
+"""Wall time from the page's receipt after which an act is refused, [s]. Own."""
+UNREAD = 256 * 1024
+"""What a client may leave unread before it is dropped, [bytes]. Own: four of the longest lines."""
+CONNECTIONS = 32
+"""Clients at once; beyond that the oldest that is no page goes. Own."""
+LAST_WORDS = 0.2
+"""How long a client has to take what is left for it at the end, [s]. Own."""
+WAITING = 64
+"""Acts that may wait for the next tick. Own: nobody presses that fast."""
+
+
+@dataclass(eq=False)
+class Client:
+    """Somebody at the other end."""
+
+    writer: asyncio.StreamWriter
+    """Where to answer."""
+    peer: str
+    """The user, as the kernel knows it."""
+    who: str = "shell"
+    """What it says it is: page, shell or safe."""
+    looks: bool = False
+    """It wants snapshots."""
+    owed: set[str] = field(default_factory=set)
+    """Ids of its acts that are not answered."""
+
+    def unread(self) -> int:
+        """What it has not taken yet, beside what the kernel holds, [bytes]."""
+        return int(self.writer.transport.get_write_buffer_size())
+
+    def send(self, line: bytes) -> None:
+        """Hand a line over, or drop a client that reads nothing."""
+        if self.unread() > UNREAD:
+            self.writer.transport.abort()
+        else:
+            self.writer.write(line)
+
+
+class LinkServer:
+    """The socket, its clients, and the acts that wait for the next tick."""
+
+    def __init__(
+        self,
+        known: Callable[[str], Answer | None],
+        off: Callable[[], bool],
+        wake: Callable[[], None],
+    ) -> None:
+        """known: the answer an act has had already
+
+        off: outputs OFF at once; True when they are    wake: the next tick shall come at once
+        """
+        self._known = known
+        self._off = off
+        self._wake = wake
+        self._clients: dict[Client, None] = {}
+        self._acts: list[Act] = []
+        self._replies: list[Reply] = []
+        self._latest: bytes | None = None
+        self._server: asyncio.Server | None = None
+        self._path: Path | None = None
+        self._tasks: set[asyncio.Task[None]] = set()
+
+    async def start(self, path: Path) -> None:
+        """Listen at `path`, for its owner and its group.
+
+        Raises InputError where the socket cannot be made.
+        """
+        try:
+            listener = _listener(path)
+        except OSError as error:
+            raise InputError(f"{path}: {error.strerror or error}; control listens there") from error
+        self._path = path
+        self._server = await asyncio.start_unix_server(self._serve, sock=listener, limit=MAX_LINE)
+
+    async def close(self) -> None:
+        """Hang up on everybody and take the socket away."""
+        if self._server is not None:
+            self._server.close()
+        for client in list(self._clients):
+            client.writer.close()
+        if self._tasks:
+            await asyncio.wait(self._tasks, timeout=LAST_WORDS)
+        for client in list(self._clients):
+            client.writer.transport.abort()
+        if self._tasks:
+            await asyncio.wait(self._tasks, timeout=LAST_WORDS)
+        if self._path is not None:
+            self._path.unlink(missing_ok=True)
+
+    # --- the loop's side
+
+    def take(self) -> list[Act]:
+        """The acts that came in since the last tick, in order."""
+        acts, self._acts = self._acts, []
+        return acts
+
+    def owes(self) -> bool:
+        """Somebody waits for an answer that waits for the disk."""
+        return bool(self._replies)
+
+    def owe(self, replies: Sequence[Reply]) -> None:
+        """Answers to give, each once what it rests on is on disk."""
+        self._replies += replies
+
+    def give(self, durable: int) -> None:
+        """Give the answers whose entries are on disk, those up to number `durable`."""
+        ready = [reply for reply in self._replies if reply.seq <= durable]
+        self._replies = [reply for reply in self._replies if reply.seq > durable]
+        for reply in ready:
+            self._answer(reply.answer)
+
+    def show(self, snapshot: Snapshot) -> None:
+        """Show everybody who looks and has taken the last one."""
+        self._latest = encode(SnapshotMessage(snapshot=snapshot))
+        for client in list(self._clients):
+            if client.looks and client.unread() == 0:
+                client.send(self._latest)
+
+    # --- a client's side
+
+    async def _serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        task = asyncio.current_task()
+        if task is not None:
+            self._tasks.add(task)
+            task.add_done_callback(self._tasks.discard)
+        client = Client(writer, peer_name(writer.get_extra_info("socket")))
+        self._make_room()
+        self._clients[client] = None
+        try:
+            while (line := await read_line(reader)) is not None:
+                self._heard(client, line)
+                # one line, then the others' turn: a flood holds up nobody but itself
+                await asyncio.sleep(0)
+        except InputError as error:
+            client.send(encode(Refused(text=str(error))))
+        except ConnectionError:
+            # it went away; what it said stands, and there is nobody to tell
+            pass
+        finally:
+            del self._clients[client]
+            writer.close()
+            with suppress(ConnectionError):
+                await writer.wait_closed()
+
+    def _make_room(self) -> None:
+        if len(self._clients) >= CONNECTIONS:
+            oldest = list(self._clients)
+            spared = [client for client in oldest if client.who != "page"]
+            (spared or oldest)[0].writer.transport.abort()
+
+    def _heard(self, client: Client, line: bytes) -> None:
+        try:
+            message = decode_inbound(line)
+        except InputError as error:
+            client.send(encode(Refused(text=str(error))))
+            return
+        if isinstance(message, Hello):
+            client.who, client.looks = message.who, message.wants == "snapshots"
+            if client.looks and self._latest is not None:
+                client.send(self._latest)
+        elif isinstance(message, Safe):
+            self._safe(client)
+        else:
+            self._act(client, message)
+
+    def _safe(self, client: Client) -> None:
+        """OFF now, and STOP for the engine, which would switch on again."""
+        off = self._off()
+        self._acts.append(_signed(_stop("warmdraw safe"), client))
+        self._wake()
+        if off:
+            client.send(encode(Off()))
+
+    def _act(self, client: Client, message: ActMessage) -> None:
+        known = self._known(message.id)
+        if message.kind is ActKind.STOP:
+            self._off()
+            self._wake()
+            if known is not None:
+                # the same answer, and all the same another STOP
+                self._acts.append(_signed(_stop(message.by), client))
+        refusal = None if known is not None else self._refusal(message)
+        if refusal is not None:
+            client.send(encode(AnswerMessage(act=message.id, accepted=False, text=refusal)))
+            return
+        client.owed.add(message.id)
+        self._acts.append(_signed(message, client))
+
+    def _refusal(self, message: ActMessage) -> str | None:
+        """Why an act does not even reach the engine; None when it does.
+
+        Such an answer is not written down, so the same id may be pressed again.
+        """
+        if message.kind is ActKind.STOP:
+            return None
+        age = time.time() - (message.received_utc or time.time())
+        if age > OLDEST_ACT:
+            return f"this was pressed {age:.0f} s ago: look again, and press again"
+        if len(self._acts) >= WAITING:
+            return "too many presses at once: look again, and press again"
+        if message.kind is ActKind.PLAN:
+            try:
+                sheet_from_json(str(message.values.get("sheet", "")))
+            except InputError as error:
+                return str(error)[:500]
+        return None
+
+    def _answer(self, answer: Answer) -> None:
+        line = encode(AnswerMessage.of(answer))
+        for client in list(self._clients):
+            if answer.act in client.owed:
+                client.owed.discard(answer.act)
+                client.send(line)
+
+
+def _stop(by: str) -> ActMessage:
+    return ActMessage(id=f"stop-{time.monotonic_ns()}", kind=ActKind.STOP, by=by)
+
+
+def _signed(message: ActMessage, client: Client) -> Act:
+    """The act with its sender as the kernel names it."""
+    act = message.act()
+    return replace(act, by=f"{act.by} ({client.peer})")
+
+
+def _listener(path: Path) -> socket.socket:
+    """A listening socket for its owner and its group, in place of a dead one of the same name."""
+    if path.exists() and stat.S_ISSOCK(path.stat().st_mode):
+        path.unlink()
+    listener = socket.socket(socket.AF_UNIX)
+    try:
+        listener.setblocking(False)
+        # 0660 from the first moment; nothing else of this process makes files just now
+        mask = os.umask(0o117)
+        try:
+            listener.bind(str(path))
+        finally:
+            os.umask(mask)
+    except BaseException:
+        listener.close()
+        raise
+    return listener

@@ -1,0 +1,98 @@
+"""What can be made to go wrong on the pretend rig, by name, as one table."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+
+from controller.errors import InputError
+
+
+class Where(StrEnum):
+    """Which part of the pretend rig carries a fault."""
+
+    PLANT = "plant"
+    SENSORS = "sensors"
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One way to go wrong. A fault of unit "-" is on whatever its value."""
+
+    where: Where
+    """The part that carries it."""
+    doc: str
+    """What it does, one line."""
+    unit: str
+    """Unit of its value."""
+    usual: float
+    """The value taken when none is given; own."""
+    least: float = float("-inf")
+    """The smallest value that means anything."""
+    by_role: bool = False
+    """It is switched on for one probe role at a time."""
+
+
+FAULTS: Mapping[str, Fault] = MappingProxyType(
+    {
+        "lamp_stuck_on": Fault(Where.PLANT, "the lamp's contact is welded shut", "-", 1.0),
+        "lamp_stuck_off": Fault(Where.PLANT, "the lamp's contact never closes", "-", 1.0),
+        "bulb_out": Fault(Where.PLANT, "bulbs burnt out, as a share of all", "1", 1.0, 0.0),
+        "lamp_strong": Fault(Where.PLANT, "lamp flux is this many times the usual", "1", 2.0, 0.0),
+        "leak": Fault(
+            Where.PLANT, "a hole: rise of the empty bag at full vacuum", "Pa/s", 20.0, 0.0
+        ),
+        "check_valve_fails": Fault(
+            Where.PLANT, "air runs back through a resting pump, as such a rise", "Pa/s", 700.0, 0.0
+        ),
+        "hose_off": Fault(
+            Where.PLANT, "the hose is off: pump on air, bag filling at this rise", "Pa/s", 4e3, 0.0
+        ),
+        "pump_dead": Fault(Where.PLANT, "the pump never turns", "-", 1.0),
+        "pump_stuck_on": Fault(Where.PLANT, "the pump's contact is welded shut", "-", 1.0),
+        "probe_fell": Fault(Where.PLANT, "the face probe hangs in the air of the shop", "-", 1.0),
+        "probe_half_seated": Fault(
+            Where.PLANT,
+            "the face probe sees this share of the face's rise over room",
+            "1",
+            0.5,
+            0.0,
+        ),
+        "heater_off": Fault(Where.PLANT, "the shop falls by this within hours", "K", 6.0, 0.0),
+        "cold": Fault(Where.PLANT, "the shop falls by this within minutes", "K", 6.0, 0.0),
+        "probe_silent": Fault(
+            Where.SENSORS, "one probe gives no more readings", "-", 1.0, by_role=True
+        ),
+        "probe_frozen": Fault(
+            Where.SENSORS, "one probe repeats its last value as new", "-", 1.0, by_role=True
+        ),
+        "probe_offset": Fault(
+            Where.SENSORS, "one probe reads this much too high", "K", 2.0, by_role=True
+        ),
+        "bus_silent": Fault(Where.SENSORS, "no probe gives readings", "-", 1.0),
+        "gauge_silent": Fault(Where.SENSORS, "the bag gauge gives no readings", "-", 1.0),
+        "gauge_frozen": Fault(Where.SENSORS, "the bag gauge repeats its last value", "-", 1.0),
+        "gauge_offset": Fault(Where.SENSORS, "the bag gauge reads this much too high", "Pa", 2e3),
+        "barometer_silent": Fault(Where.SENSORS, "the barometer gives no readings", "-", 1.0),
+    }
+)
+
+
+def fault_named(name: str) -> Fault:
+    """The row of that name. Raises InputError, naming the known ones, when there is none."""
+    if name not in FAULTS:
+        raise InputError(f"fault {name!r} is not known; choose from: {', '.join(FAULTS)}")
+    return FAULTS[name]
+
+
+def fault_value(name: str, value: float | None) -> float:
+    """The value a fault is switched on with, in its own unit; its usual one for None.
+
+    Raises InputError for an unknown name or a value below the least that means anything.
+    """
+    fault = fault_named(name)
+    if value is None:
+        return fault.usual
+    if not value >= fault.least:
+        raise InputError(f"fault {name}: {value} {fault.unit} is below {fault.least} {fault.unit}")
+    return value

@@ -1,0 +1,106 @@
+"""The pretend shop: its air through day and night, and the air pressure outside the bag.
+
+Weather is drawn at knots of rig time and joined by straight lines, so that the same seed gives the
+same night however long the steps are.
+"""
+
+from dataclasses import dataclass
+from math import cos, exp, pi, sqrt
+from random import Random
+
+DAY = 86400.0
+"""[s]"""
+KNOT = 600.0
+"""Time between two draws of weather, [s]; own."""
+CHILLING = {"heater_off": 7200.0, "cold": 600.0}
+"""Time constant with which each fault cools the shop, [s]; own."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShopParameters:
+    """The shop's air and weather."""
+
+    start: float = 292.15
+    """Air when the plant starts, 19 C, [K]; own."""
+    night_low: float = 285.15
+    """Coldest of an ordinary night, 12 C, [K]; own."""
+    day_high: float = 292.15
+    """Warmest of an ordinary day, 19 C, [K]; own."""
+    start_hour: float = 18.0
+    """Told time of day at the start, [h]; own."""
+    low_hour: float = 5.5
+    """Told time of the coldest air, [h]; own."""
+    forgetting: float = 5 * 3600.0
+    """Time constant with which the start joins the ordinary day, [s]; own."""
+    wander: float = 0.15
+    """Standard deviation of slow unrest of the air, [K]; own."""
+    altitude: float = 150.0
+    """Above sea level, [m]; own example."""
+    weather: float = 300.0
+    """Air pressure at the start above the altitude's, [Pa]; own."""
+    pressure_rate: float = 100.0 / 3600
+    """Standard deviation of the barometer's rate, [Pa/s]; 0.1 kPa/h, own."""
+
+
+class Shop:
+    """Air temperature and pressure; the weather part depends on nothing but the seed."""
+
+    def __init__(self, parameters: ShopParameters, seed: int) -> None:
+        self.parameters = parameters
+        self.drops = dict.fromkeys(CHILLING, 0.0)
+        """How far each fault will have cooled the air in the end, [K]."""
+        self._elapsed = 0.0
+        self._chill = dict.fromkeys(CHILLING, 0.0)
+        self._rng = Random(seed)
+        self._unrest = [0.0]
+        self._barometer = [parameters.weather]
+        self._rate = self._rng.gauss(0.0, parameters.pressure_rate)
+        height = 1 - 2.25577e-5 * parameters.altitude
+        self._usual = 101325.0 * float(height**5.2559)
+        self._begun = parameters.start - self._ordinary(0.0)
+        self._look()
+
+    def step(self, seconds: float) -> None:
+        """Move weather and faults on by `seconds`."""
+        self._elapsed += seconds
+        for name, time in CHILLING.items():
+            aim = self.drops[name]
+            self._chill[name] = aim + (self._chill[name] - aim) * exp(-seconds / time)
+        self._look()
+
+    def _look(self) -> None:
+        """Altitude by the standard atmosphere, ICAO Doc 7488, from memory, to be checked."""
+        fading = self._begun * exp(-self._elapsed / self.parameters.forgetting)
+        unrest = self._between(self._unrest) - sum(self._chill.values())
+        self.temperature = self._ordinary(self._elapsed) + fading + unrest
+        """Air temperature, [K]."""
+        self.pressure = self._usual + self._between(self._barometer)
+        """Air pressure, [Pa]."""
+
+    def _ordinary(self, elapsed: float) -> float:
+        parameters = self.parameters
+        hour = parameters.start_hour - parameters.low_hour + elapsed / 3600
+        middle = (parameters.day_high + parameters.night_low) / 2
+        return middle - (parameters.day_high - parameters.night_low) / 2 * cos(2 * pi * hour / 24)
+
+    def _between(self, knots: list[float]) -> float:
+        place = self._elapsed / KNOT
+        index = int(place)
+        while len(knots) < index + 2:
+            self._draw()
+        return knots[index] + (place - index) * (knots[index + 1] - knots[index])
+
+    def _draw(self) -> None:
+        """One more knot of both kinds of weather.
+
+        Each is an Ornstein-Uhlenbeck walk, one of the air's unrest (1.5 h), one of the
+        barometer's rate (3 h) with a pull back over two days; times own.
+        """
+        keep = exp(-KNOT / 5400.0)
+        shake = self.parameters.wander * sqrt(1 - keep * keep)
+        self._unrest.append(self._unrest[-1] * keep + self._rng.gauss(0.0, shake))
+        keep = exp(-KNOT / 10800.0)
+        shake = self.parameters.pressure_rate * sqrt(1 - keep * keep)
+        self._rate = self._rate * keep + self._rng.gauss(0.0, shake)
+        back = self._barometer[-1] * KNOT / (2 * DAY)
+        self._barometer.append(self._barometer[-1] + self._rate * KNOT - back)

@@ -1,0 +1,1 @@
+"""What to do with this board: woods, resins and a batch sheet with times and limits."""

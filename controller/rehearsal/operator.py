@@ -1,0 +1,164 @@
+"""A person at the rig, scripted: sees only what the page shows, and takes human times.
+
+Delays are drawn in rig time from a seed: 60 to 240 s for a press, and 120 to 220 s in all from
+lamp-off to the first stroke. At night the operator sleeps unless the sounder speaks.
+"""
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from random import Random
+from zoneinfo import ZoneInfo
+
+from controller.batch.acts import Act, ActKind
+from controller.batch.snapshot import AlarmShown, Press, Snapshot
+
+UNHURRIED = (60.0, 240.0)
+"""How long an ordinary press takes, [s]. Own."""
+AT_HAND = (10.0, 60.0)
+"""How long one takes who stands beside the lamp, [s]. Own."""
+HANDLING = (120.0, 220.0)
+"""Lamp-off to first stroke in all, [s]. Own."""
+WAKING = (180.0, 480.0)
+"""From the sounder to standing at the rig at night, [s]. Own."""
+UP, ABED = 6.5, 22.5
+"""Told hours between which the operator is up. Own."""
+PATIENCE = 900.0
+"""How long the same alarm is tried to be put right before the batch is given up, [s]. Own."""
+
+SHARES = {ActKind.UNPLUGGED: 0.15, ActKind.THINNED: 0.6, ActKind.COATING: 1.0}
+"""When each step between lamp-off and first stroke is done, as a share of the handling time."""
+BESIDE_THE_LAMP = frozenset({"PREHEAT", "SOAK", "COOLDOWN"})
+"""Stages in which the operator stands at the rig."""
+STEADY_HANDS: dict[ActKind, dict[str, str | float | bool]] = {
+    ActKind.START: {"plug_in_reach": True, "smoke_alarm": True, "aired": True},
+    ActKind.ACCEPT: {"reason": "looked along the tape, good enough"},
+    ActKind.OPENED: {"reason": "hard under the thumbnail"},
+    ActKind.MOVED_OUT: {"place": "loft rack"},
+}
+"""What the operator says with a press."""
+
+
+class Operator:
+    """One person and the phone."""
+
+    def __init__(
+        self,
+        seed: int,
+        *,
+        scale: Callable[[], float],
+        mend: Callable[[str], None] = lambda alarm: None,
+        dry_pull: bool = True,
+    ) -> None:
+        """scale: what the board weighs, [g]      mend: put right what the alarm names"""
+        self._rng = Random(seed)
+        self._scale = scale
+        self._mend = mend
+        self._dry_pull = dry_pull
+        self._plans: dict[str, float] = {}
+        self._stage: tuple[str, float] | None = None
+        self._handling = self._rng.uniform(*HANDLING)
+        self._lamp_off: float | None = None
+        self._tried: dict[str, float] = {}
+        self._count = 0
+
+    def looks(self, shown: Snapshot) -> Act | None:
+        """One look at the page; what is pressed now, if anything."""
+        if shown.batch is None:
+            return None
+        stage = (shown.stage, shown.batch.since)
+        if stage != self._stage:
+            self._stage = stage
+            kept = ("ack ", "PRESENT")
+            self._plans = {act: at for act, at in self._plans.items() if act.startswith(kept)}
+            if shown.stage == "COOLDOWN":
+                self._lamp_off = shown.now
+                self._handling = self._rng.uniform(*HANDLING)
+        alarm = next((a for a in shown.alarms if a.state != "acknowledged"), None)
+        if alarm is not None:
+            return self._answers(shown, alarm)
+        if self._asleep(shown):
+            return None
+        for press in (shown.press, *shown.others):
+            if press is not None and self._presses(shown, press):
+                return self._act(shown, ActKind(press.act))
+        return None
+
+    def _asleep(self, shown: Snapshot) -> bool:
+        if shown.stage not in ("HOLD", "FLASHOFF", "FINISHED"):
+            return False
+        zone = ZoneInfo(shown.time_zone)
+        told = datetime.fromtimestamp(shown.told_utc, UTC).astimezone(zone)
+        return not UP <= told.hour + told.minute / 60 < ABED
+
+    def _answers(self, shown: Snapshot, alarm: AlarmShown) -> Act | None:
+        """Go to the rig, put it right if that can be, press ACKNOWLEDGE."""
+        spread = WAKING if self._asleep(shown) else UNHURRIED
+        if not self._is_time(shown, f"ack {alarm.id}", spread):
+            return None
+        self._mend(alarm.id)
+        first = self._tried.setdefault(alarm.id, shown.now)
+        if alarm.id == "nobody there":
+            return self._act(shown, ActKind.PRESENT)
+        if shown.now - first > PATIENCE and shown.stage in BESIDE_THE_LAMP:
+            return self._act(shown, ActKind.STOP)
+        return self._act(shown, ActKind.ACKNOWLEDGE, {"alarm": alarm.id})
+
+    def _presses(self, shown: Snapshot, press: Press) -> bool:
+        """Whether this press is made at this look."""
+        kind = ActKind(press.act)
+        if kind is ActKind.DRY_PULL:
+            wanted = self._dry_pull and shown.stage == "PLANNED" and "DRY PULL" not in self._tried
+            if wanted and self._is_time(shown, press.act, UNHURRIED):
+                self._tried["DRY PULL"] = shown.now
+                return True
+            return False
+        if kind is ActKind.START and self._dry_pull and "DRY PULL" not in self._tried:
+            return False
+        if kind is ActKind.ABANDON:
+            return press.due or self._given_up(shown)
+        if not press.due or self._given_up(shown):
+            return False
+        if kind in SHARES and self._lamp_off is not None and shown.stage == "COOLDOWN":
+            return self._in_the_cooldown(shown, kind)
+        spread = AT_HAND if shown.stage in BESIDE_THE_LAMP else UNHURRIED
+        return self._is_time(shown, press.act, spread)
+
+    def _in_the_cooldown(self, shown: Snapshot, kind: ActKind) -> bool:
+        since = shown.now - (self._lamp_off or shown.now)
+        if since < SHARES[kind] * self._handling:
+            return False
+        heat = shown.heat
+        waiting = heat is not None and not heat.coat_now and (heat.opens_s or 0.0) > 0.0
+        return not (kind is ActKind.COATING and waiting)
+
+    def _given_up(self, shown: Snapshot) -> bool:
+        """A lamp alarm came back for longer than anybody's patience."""
+        halted = shown.stage in ("STOPPED", "INTERRUPTED")
+        return halted and any(
+            shown.now - first > PATIENCE
+            for name, first in self._tried.items()
+            if name != "DRY PULL"
+        )
+
+    def _is_time(self, shown: Snapshot, what: str, spread: tuple[float, float]) -> bool:
+        at = self._plans.setdefault(what, shown.now + self._rng.uniform(*spread))
+        if shown.now < at:
+            return False
+        del self._plans[what]
+        return True
+
+    def _act(
+        self, shown: Snapshot, kind: ActKind, values: dict[str, str | float | bool] | None = None
+    ) -> Act:
+        self._count += 1
+        said = dict(STEADY_HANDS.get(kind, {})) if values is None else values
+        if kind is ActKind.WEIGHED:
+            said = {"mass_g": round(self._scale(), 1), "what": "board"}
+        return Act(
+            id=f"operator-{self._count:05d}",
+            kind=kind,
+            batch=None if shown.batch is None else shown.batch.id,
+            stage=shown.stage,
+            by="operator",
+            values=said,
+        )

@@ -1,0 +1,128 @@
+"""A scenario: which board, which evening, what goes wrong when, and how it should end."""
+
+import tomllib
+from importlib import resources
+from typing import Annotated
+
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
+
+from controller.batch.signals import Role
+from controller.batch.stages import Stage
+from controller.errors import InputError
+from controller.quantities import Duration, Flux, Temperature
+
+FOLDER = "scenarios"
+"""Of this package, where the scenarios that ship are kept."""
+
+
+class Model(BaseModel):
+    """Strict and frozen, as everything read from a file."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+
+
+class Moment(Model):
+    """A time in the story: so long after a stage began."""
+
+    stage: Stage
+    """Stage it counts from, the first time it is reached."""
+    after: Duration
+    """Since that stage began, [s]."""
+
+
+class ScriptedFault(Moment):
+    """Something that breaks."""
+
+    name: str
+    """Name in the table of faults."""
+    value: float | None = None
+    """In the table's unit; its usual value when left out."""
+    role: Role = Role.FACE
+    """Which probe, where the fault is a probe's."""
+    mended: bool = True
+    """The operator can put it right when an alarm asks for it."""
+
+
+class Outage(Moment):
+    """The power goes."""
+
+    lasts: Duration
+    """[s]."""
+
+
+class Away(Moment):
+    """The operator is out of reach of phone and rig."""
+
+    lasts: Duration
+    """[s]."""
+
+
+class Evening(Model):
+    """The shop's air."""
+
+    start: Temperature
+    """At the start, [K]."""
+    night_low: Temperature
+    """Coldest of the night, [K]."""
+    day_high: Temperature
+    """Warmest of the day, [K]."""
+
+
+class Scenario(Model):
+    """A whole story."""
+
+    name: str
+    says: str
+    """What it is about, in a sentence."""
+    starts_at: AwareDatetime
+    """Told time of the start."""
+    batch: str
+    """Name of the batch description that ships."""
+    seed: int = 1
+    """Unless another is asked for."""
+    expected: str = "FINISHED"
+    """How it should end: FINISHED or ABANDONED."""
+    alarms: tuple[str, ...] = ()
+    """P1 and P2 alarms that must come, and no others may."""
+    evening: Evening
+    lamp_flux: Flux | None = None
+    """What the plant's lamp really gives the board, [W/m2]."""
+    gel_age: Duration | None = None
+    """When the plant's resin really gels at 23 C, [s]."""
+    record: Annotated[str, Field(pattern="^(in date|out of date|none)$")] = "in date"
+    """The commissioning record the simulated rig brings."""
+    dry_pull: bool = True
+    """The operator pulls the dry bag first."""
+    faults: tuple[ScriptedFault, ...] = ()
+    outages: tuple[Outage, ...] = ()
+    away: tuple[Away, ...] = ()
+
+
+def shipped() -> tuple[str, ...]:
+    """Names of the scenarios that ship, in order."""
+    folder = resources.files(__package__) / FOLDER
+    return tuple(
+        sorted(entry.name[:-5] for entry in folder.iterdir() if entry.name[-5:] == ".toml")
+    )
+
+
+def scenario(name: str) -> Scenario:
+    """The scenario of that name. Raises InputError, naming what there is."""
+    if name not in shipped():
+        raise InputError(f"no scenario '{name}': there are {', '.join(shipped())}")
+    text = (resources.files(__package__) / FOLDER / f"{name}.toml").read_text("utf-8")
+    return parse_scenario(text, name)
+
+
+def parse_scenario(text: str, name: str) -> Scenario:
+    """A scenario from its TOML text. Raises InputError with every fault, one a line."""
+    try:
+        return Scenario.model_validate(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(f"{name}: not TOML: {error}") from error
+    except ValidationError as error:
+        faults = "\n".join(
+            f"  {'.'.join(str(part) for part in fault['loc'])}: {fault['msg']}"
+            for fault in error.errors()
+        )
+        raise InputError(f"{name} is no scenario:\n{faults}") from error

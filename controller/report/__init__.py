@@ -1,0 +1,1 @@
+"""A batch on paper: its record as HTML and CSV."""

@@ -1,0 +1,1 @@
+"""The record: one SQLite file, one writer, read by anybody."""

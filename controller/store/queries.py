@@ -1,0 +1,301 @@
+"""What can be asked of the log: batches, events, traces, weighings, stages."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from controller.batch.events import Event, EventKind
+from controller.errors import InputError
+from controller.store.cells import CHANNELS, ZERO_CELSIUS, checksum, millis, seconds
+from controller.store.readonly import ReadOnly
+from controller.store.rows import WeighIn
+
+POINTS_MOST = 600
+"""A trace on a phone has no more points than this. Own."""
+
+_EVENT = (
+    "seq, at_ms, happened_at_ms, at_utc_ms, mono_ms, boot, clock_trusted, batch, stage, kind,"
+    " text, data, crc32"
+)
+_BATCH = """SELECT id, name, sheet, planned_at_ms, planned_utc_ms,
+    (SELECT stage FROM event WHERE batch = id AND stage IS NOT NULL ORDER BY seq DESC LIMIT 1),
+    (SELECT at_utc_ms FROM event WHERE batch = id ORDER BY seq DESC LIMIT 1)
+    FROM batch"""
+# Nothing is found for an unknown batch; 0 is the rig with no batch at it.
+_NUMBER = "CASE WHEN :batch IS NULL THEN 0 ELSE (SELECT number FROM batch WHERE id = :batch) END"
+_FROM_SAMPLES = (
+    "SELECT (at_ms - :start) / :width AS bucket, min(at_utc_ms), count(*), sum(lamp), sum(pump), "
+    + ", ".join(f"min({c}), max({c}), sum({c}), count({c})" for c in CHANNELS.values())
+    + f" FROM sample WHERE batch = {_NUMBER} AND at_ms >= :start AND at_ms < :end"
+    " GROUP BY bucket ORDER BY bucket"
+)
+_FROM_MINUTES = (
+    "SELECT (minute * 60000 - :start) / :width AS bucket, min(at_utc_ms), sum(n), sum(lamp_n),"
+    " sum(pump_n), "
+    + ", ".join(f"min({c}_min), max({c}_max), sum({c}_sum), sum({c}_n)" for c in CHANNELS)
+    + f" FROM minute WHERE batch = {_NUMBER} AND minute >= :start / 60000"
+    " AND minute < :end / 60000 GROUP BY bucket ORDER BY bucket"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchLine:
+    """One batch in the list of them."""
+
+    id: str
+    """Its id."""
+    name: str
+    """What people call it."""
+    sheet: str
+    """Its batch sheet, JSON text."""
+    planned_at: float
+    """Rig time it was planned, [s]."""
+    planned_utc: float
+    """The calendar then, seconds since 1970 UTC."""
+    stage: str | None
+    """The stage of its newest event; None before it has one."""
+    last_utc: float
+    """The calendar at its newest event, or when it was planned."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Logged:
+    """One event as it was read back."""
+
+    seq: int
+    """Its number in the log."""
+    event: Event | None
+    """What happened; None when the row does not agree with its checksum."""
+    told_utc: float
+    """The calendar when it was recorded, seconds since 1970 UTC."""
+    mono: float
+    """The machine's clock since it was booted, [s]."""
+    boot_id: str
+    """Which boot that clock belongs to."""
+    clock_trusted: bool
+    """The calendar was synced or battery-backed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """What a channel did in one stretch of time, [K] or [Pa]."""
+
+    low: float
+    """Lowest value."""
+    high: float
+    """Highest value."""
+    mean: float
+    """Mean of the samples."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bucket:
+    """The samples of one stretch of time."""
+
+    at: float
+    """Rig time it begins, [s]."""
+    width: float
+    """How long it is, [s]."""
+    told_utc: float
+    """The calendar at its first sample, seconds since 1970 UTC."""
+    count: int
+    """Samples in it."""
+    face: Span | None
+    """Board surface under the lamp, [K]."""
+    back: Span | None
+    """The board's other face, [K]."""
+    room: Span | None
+    """Shop air, [K]."""
+    film: Span | None
+    """Bag film, [K]."""
+    mean: Span | None
+    """Estimated mean of the board, [K]."""
+    bag: Span | None
+    """Absolute pressure in the bag, [Pa]."""
+    air: Span | None
+    """Absolute air pressure, [Pa]."""
+    lamp: float
+    """Share of the samples with the lamp on, [-]."""
+    pump: float
+    """Share of the samples with the pump on, [-]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StageTime:
+    """One stretch of a batch in one stage."""
+
+    stage: str
+    """The stage."""
+    began: float
+    """Rig time; where it was told late, the time told, [s]."""
+    ended: float | None
+    """Rig time the next began; None for the present one, [s]."""
+    began_utc: float
+    """The calendar when it began, seconds since 1970 UTC."""
+    recorded: float
+    """Rig time the beginning was recorded, [s]."""
+
+
+class LogReader:
+    """Questions to a log that another process may be writing.
+
+    Each raises InputError, one line, when the log cannot be read.
+    """
+
+    def __init__(self, path: Path) -> None:
+        """path: of the log; it need not be there yet."""
+        self._file = ReadOnly(path)
+
+    def batches(self, limit: int = 200) -> tuple[BatchLine, ...]:
+        """The batches, newest first."""
+        rows = self._file.rows(f"{_BATCH} ORDER BY number DESC LIMIT ?", (limit,))
+        return tuple(_batch_line(row) for row in rows)
+
+    def batch(self, id: str) -> BatchLine:
+        """The batch of that id. Raises InputError when there is none, and says which there are."""
+        rows = self._file.rows(f"{_BATCH} WHERE id = ?", (id,))
+        if rows:
+            return _batch_line(rows[0])
+        there = ", ".join(line.id for line in self.batches(5)) or "none"
+        raise InputError(f"no batch {id!r} in {self._file.path}; the newest are: {there}")
+
+    def events(
+        self, batch: str | None = None, after_seq: int = 0, limit: int = 500
+    ) -> tuple[Logged, ...]:
+        """Events numbered above `after_seq`, oldest first, of one batch or of everything."""
+        if batch is None:
+            where: tuple[str, tuple[Any, ...]] = "WHERE seq > ?", (after_seq, limit)
+        else:
+            where = "WHERE batch = ? AND seq > ?", (batch, after_seq, limit)
+        rows = self._file.rows(
+            f"SELECT {_EVENT} FROM event {where[0]} ORDER BY seq LIMIT ?", where[1]
+        )
+        return tuple(_logged(row) for row in rows)
+
+    def last_seq(self) -> int:
+        """The number of the newest event, 0 when there is none."""
+        return int(self._file.rows("SELECT coalesce(max(seq), 0) FROM event")[0][0])
+
+    def span(self, batch: str) -> tuple[float, float] | None:
+        """Rig times of the first and last sample of a batch, [s]; None when it has none."""
+        low, high = self._file.rows(
+            f"SELECT min(at_ms), max(at_ms) FROM sample WHERE batch = {_NUMBER}", {"batch": batch}
+        )[0]
+        return None if low is None else (seconds(low), seconds(high))
+
+    def samples_thinned(
+        self, batch: str | None, start: float, end: float, points: int = POINTS_MOST
+    ) -> tuple[Bucket, ...]:
+        """The samples from `start` to before `end` [s, rig time], in at most `points` stretches.
+
+        Each keeps its lowest and highest value, so that a short spike stays visible. Stretches
+        of a minute and more begin and end on whole minutes, so they may reach up to a minute
+        beyond. batch: None for the rig with no batch at it. Raises InputError when `points` is
+        not 1 to 600 or the end is not after the start.
+        """
+        if not 1 <= points <= POINTS_MOST or not start < end:
+            raise InputError(
+                f"no trace of {points} points from {start:.0f} s to {end:.0f} s; ask for 1 to"
+                f" {POINTS_MOST} points, and an end after the start"
+            )
+        if batch is not None:
+            self.batch(batch)
+        first, last = millis(start), millis(end)
+        width = -(-(last - first) // points)
+        sql = _FROM_SAMPLES
+        if width >= 60000:
+            first, last = first // 60000 * 60000, -(-last // 60000) * 60000
+            width = -(-(last - first) // (60000 * points)) * 60000
+            sql = _FROM_MINUTES
+        rows = self._file.rows(sql, {"batch": batch, "start": first, "end": last, "width": width})
+        return tuple(_bucket(row, first, width) for row in rows)
+
+    def weigh_ins(self, batch: str) -> tuple[WeighIn, ...]:
+        """The weighings of a batch, oldest first."""
+        rows = self._file.rows(
+            "SELECT at_ms, at_utc_ms, what, mass_mg FROM weigh_in WHERE batch = ? ORDER BY at_ms",
+            (batch,),
+        )
+        return tuple(
+            WeighIn(batch=batch, at=seconds(at), told_utc=seconds(utc), what=what, mass=mass / 1e6)
+            for at, utc, what, mass in rows
+        )
+
+    def stage_times(self, batch: str) -> tuple[StageTime, ...]:
+        """The stretches of a batch in its stages, in order; a damaged line is left out."""
+        rows = self._file.rows(
+            f"SELECT {_EVENT} FROM event WHERE batch = ? AND kind IN (?, ?) ORDER BY seq",
+            (batch, EventKind.BATCH_PLANNED, EventKind.STAGE),
+        )
+        found: list[tuple[str, float, float, float]] = []
+        for line in (_logged(row) for row in rows):
+            event = line.event
+            if event is None or event.stage is None or (found and found[-1][0] == event.stage):
+                continue
+            began = event.at if event.happened_at is None else event.happened_at
+            found.append((event.stage, began, line.told_utc - (event.at - began), event.at))
+        ends = [began for _, began, _, _ in found[1:]] + [None]
+        return tuple(
+            StageTime(stage=stage, began=began, ended=ended, began_utc=utc, recorded=recorded)
+            for (stage, began, utc, recorded), ended in zip(found, ends, strict=True)
+        )
+
+
+def _batch_line(row: Sequence[Any]) -> BatchLine:
+    id, name, sheet, planned_at, planned_utc, stage, last_utc = row
+    return BatchLine(
+        id=id,
+        name=name,
+        sheet=sheet,
+        planned_at=seconds(planned_at),
+        planned_utc=seconds(planned_utc),
+        stage=stage,
+        last_utc=seconds(planned_utc if last_utc is None else last_utc),
+    )
+
+
+def _logged(row: Sequence[Any]) -> Logged:
+    seq, at, happened, utc, mono, boot, trusted, batch, stage, kind, text, data, crc = row
+    event = None
+    if checksum(row[:-1]) == crc:
+        event = Event(
+            at=seconds(at),
+            kind=EventKind(kind),
+            batch=batch,
+            stage=stage,
+            text=text,
+            data=json.loads(data),
+            happened_at=None if happened is None else seconds(happened),
+        )
+    return Logged(
+        seq=seq,
+        event=event,
+        told_utc=seconds(utc),
+        mono=seconds(mono),
+        boot_id=str(boot),
+        clock_trusted=bool(trusted),
+    )
+
+
+def _bucket(row: Sequence[Any], start: int, width: int) -> Bucket:
+    bucket, utc, count, lamp, pump, *cells = row
+    spans: dict[str, Span | None] = {}
+    for i, (name, column) in enumerate(CHANNELS.items()):
+        low, high, total, n = cells[4 * i : 4 * i + 4]
+        scale, zero = (1000, ZERO_CELSIUS) if column.endswith("_mdegc") else (1, 0.0)
+        spans[name] = (
+            Span(low=low / scale + zero, high=high / scale + zero, mean=total / n / scale + zero)
+            if n
+            else None
+        )
+    return Bucket(
+        at=seconds(start + bucket * width),
+        width=seconds(width),
+        told_utc=seconds(utc),
+        count=count,
+        lamp=lamp / count,
+        pump=pump / count,
+        **spans,
+    )

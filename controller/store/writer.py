@@ -1,0 +1,275 @@
+"""The log behind a thread: whoever hands something in never waits for the disk.
+
+While the disk takes nothing, entries stay in memory, all of them; samples too, up to a limit,
+beyond which the oldest go and the gap is counted and said in the log when the disk is back.
+"""
+
+import sqlite3
+import time
+from collections import OrderedDict, deque
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+from threading import Condition, Thread
+from typing import Self
+
+from controller.batch.acts import Answer
+from controller.batch.events import Event, EventKind
+from controller.errors import InputError
+from controller.store.cells import EntryRows, Row
+from controller.store.log import SAMPLES_EVERY, Log, due
+from controller.store.rows import Checkpoint, Entry, Kept, SampleRow, Stamp
+
+ANSWERS_KEPT = 4096
+"""Answers kept in memory, so that a repeated press needs no disk. Own."""
+
+_WORDS = {
+    sqlite3.SQLITE_FULL: "the disk is full: free some space",
+    sqlite3.SQLITE_IOERR: "the memory card takes no writes: check it, and have another ready",
+    sqlite3.SQLITE_READONLY: "the disk has become read-only: check the memory card",
+    sqlite3.SQLITE_CORRUPT: "its file is damaged: restart control, which moves it aside",
+    sqlite3.SQLITE_NOTADB: "its file is damaged: restart control, which moves it aside",
+    sqlite3.SQLITE_BUSY: "another program holds the log: end it",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Gap:
+    """Samples that were dropped, in one stretch."""
+
+    first: SampleRow
+    last: SampleRow
+    count: int
+
+
+class LogWriter:
+    """A log whose calls return at once; `durable_seq` tells what is on disk."""
+
+    def __init__(self, log: Log, *, samples: int = 3600, retry: float = 1.0) -> None:
+        """log: opened, and from now on used by the thread alone
+        samples: kept at most while the disk takes none        retry: wait between tries, [s]
+        """
+        self._log = log
+        self.notes = log.notes
+        self.last_checkpoint = log.last_checkpoint
+        self.last_at = log.last_at
+        self.durable_seq = 0
+        self.dropped = 0
+        self._most = samples
+        self._retry = retry
+        self._seq = 0
+        self._entries: deque[tuple[int, EntryRows]] = deque()
+        self._samples: deque[tuple[SampleRow, Row]] = deque()
+        self._samples_since = 0.0
+        self._in_flight = 0
+        self._newest: Checkpoint | None = None
+        self._stamp: Stamp | None = None
+        self._gap: _Gap | None = None
+        self._trouble: str | None = None
+        self._broken: Exception | None = None
+        self._flushing = 0
+        self._try_now = False
+        self._closing = False
+        self._answers: OrderedDict[str, Kept] = OrderedDict()
+        for answer in log.latest_answers(ANSWERS_KEPT):
+            self._remember(answer, 0)
+        self._changed = Condition()
+        self._thread = Thread(target=self._work, name="log", daemon=True)
+        self._thread.start()
+
+    @classmethod
+    def open(cls, path: Path | str) -> Self:
+        """The log at `path` behind a thread; errors as Log.open."""
+        return cls(Log.open(path))
+
+    @property
+    def trouble(self) -> str | None:
+        """One line for people while the disk takes nothing; None when all is well."""
+        words, waiting = self._trouble, len(self._entries)
+        return words and f"The log cannot be written: {words}. Entries in memory: {waiting}."
+
+    def write(self, entry: Entry) -> int:
+        """Hand in what must not be lost; its number, durable once `durable_seq` reaches it."""
+        rows = self._log.encoded(entry)
+        with self._changed:
+            self._check()
+            self._seq += 1
+            self._entries.append((self._seq, rows))
+            self._stamp = entry.stamp
+            if entry.state is not None:
+                self._newest = Checkpoint(stamp=entry.stamp, state=entry.state)
+            for answer in entry.answers:
+                self._remember(answer, self._seq)
+            self._changed.notify_all()
+            return self._seq
+
+    def sample(self, row: SampleRow) -> None:
+        """Hand in what was read; stored with others within ten seconds."""
+        cells = self._log.encoded_sample(row)
+        with self._changed:
+            self._check()
+            if not self._samples:
+                self._samples_since = time.monotonic()
+            self._samples.append((row, cells))
+            if len(self._samples) > self._most:
+                self._drop()
+            if self._samples_due():
+                self._changed.notify_all()
+
+    def checkpoint(self, checkpoint: Checkpoint) -> None:
+        """Hand in the engine's state, to go with the next samples or entry."""
+        with self._changed:
+            self._check()
+            self._newest = checkpoint
+            self._stamp = checkpoint.stamp
+
+    def answered(self, act: str) -> Kept | None:
+        """The answer this act has had, durable or not; None when it is new."""
+        with self._changed:
+            return self._answers.get(act)
+
+    def flush(self, timeout: float = 5.0) -> bool:
+        """Wait up to `timeout` [s] until all of it is on disk; False when it is not."""
+        with self._changed:
+            self._check()
+            self._flushing += 1
+            self._try_now = True
+            self._changed.notify_all()
+            self._changed.wait_for(lambda: self._empty() or self._broken is not None, timeout)
+            self._flushing -= 1
+            return self._empty()
+
+    def close(self, timeout: float = 5.0) -> bool:
+        """Flush and let go of the file; False when something could not be written in time."""
+        if self._closing:
+            return self._empty()
+        try:
+            return self.flush(timeout)
+        finally:
+            with self._changed:
+                self._closing = True
+                self._changed.notify_all()
+            self._thread.join(timeout)
+            # A thread that still waits for a dying card keeps its connections to the end.
+            if not self._thread.is_alive():
+                self._log.let_go()
+
+    def _check(self) -> None:
+        if self._broken is not None:
+            raise self._broken
+        if self._closing:
+            raise InputError("the log is closed; nothing more can be written to it")
+
+    def _remember(self, answer: Answer, seq: int) -> None:
+        # The first answer to an act stands, here as in the file.
+        self._answers.setdefault(answer.act, Kept(answer=answer, seq=seq))
+        while len(self._answers) > ANSWERS_KEPT:
+            self._answers.popitem(last=False)
+
+    def _drop(self) -> None:
+        """Let the oldest sample go that the thread is not just writing."""
+        row = self._samples[self._in_flight][0]
+        del self._samples[self._in_flight]
+        gap = self._gap
+        self._gap = _Gap(gap.first, row, gap.count + 1) if gap else _Gap(row, row, 1)
+        self.dropped += 1
+
+    def _empty(self) -> bool:
+        return not (self._entries or self._samples or self._newest or self._gap)
+
+    def _samples_due(self) -> bool:
+        waited = time.monotonic() - self._samples_since
+        return bool(self._samples) and due(self._samples[0][0], self._samples[-1][0], waited)
+
+    def _work(self) -> None:
+        try:
+            while self._round():
+                pass
+        except Exception as error:
+            with self._changed:
+                self._broken = error
+                self._changed.notify_all()
+
+    def _round(self) -> bool:
+        """Wait for something to write and write it; False when it is time to end."""
+        with self._changed:
+            if self._trouble is None:
+                self._changed.wait_for(self._work_waits, SAMPLES_EVERY)
+            else:
+                self._changed.wait_for(lambda: self._closing or self._try_now, self._retry)
+            self._try_now = False
+            if self._closing:
+                return False
+            if self._trouble is None and self._gap is not None:
+                self._tell_gap(self._gap)
+            entries = [rows for _, rows in self._entries]
+            newest = self._newest
+        if entries:
+            trouble = self._trouble_of(lambda: self._log.write_entries(entries, newest))
+            with self._changed:
+                self._trouble = trouble
+                if trouble is None:
+                    self._done(entries=len(entries), newest=newest)
+                self._changed.notify_all()
+            if trouble is not None:
+                return True
+        with self._changed:
+            if not (self._flushing or self._samples_due()):
+                return True
+            # Never more than half, so that there is always an older one to let go.
+            self._in_flight = min(len(self._samples), max(1, self._most // 2))
+            samples = [cells for _, cells in islice(self._samples, self._in_flight)]
+            newest = self._newest
+        trouble = self._trouble_of(lambda: self._log.write_samples(samples, newest))
+        with self._changed:
+            self._trouble = trouble
+            if trouble is None:
+                self._done(samples=len(samples), newest=newest)
+            self._in_flight = 0
+            self._changed.notify_all()
+        return True
+
+    def _work_waits(self) -> bool:
+        return bool(
+            self._closing
+            or self._entries
+            or self._samples_due()
+            or (self._flushing and not self._empty())
+        )
+
+    def _done(self, newest: Checkpoint | None, entries: int = 0, samples: int = 0) -> None:
+        for _ in range(entries):
+            self.durable_seq = self._entries.popleft()[0]
+        for _ in range(samples):
+            self._samples.popleft()
+        if samples:
+            self._samples_since = time.monotonic()
+        if self._newest is newest:
+            self._newest = None
+
+    def _trouble_of(self, write: Callable[[], None]) -> str | None:
+        """Write; what the disk has against it, or None."""
+        try:
+            write()
+        except (sqlite3.IntegrityError, sqlite3.ProgrammingError, sqlite3.InterfaceError):
+            raise
+        except sqlite3.Error as error:
+            return _WORDS.get(error.sqlite_errorcode & 0xFF, str(error))
+        return None
+
+    def _tell_gap(self, gap: _Gap) -> None:
+        row = gap.last
+        stamp = self._stamp or Stamp(
+            at=row.at, told_utc=row.told_utc, mono=0.0, boot_id="", clock_trusted=False
+        )
+        event = Event(
+            at=stamp.at,
+            kind=EventKind.GAP,
+            batch=row.batch,
+            stage=row.stage,
+            text=f"{gap.count} samples were not kept, because the disk took no writes.",
+            data={"samples": gap.count, "from_s": gap.first.at, "to_s": gap.last.at},
+        )
+        self._entries.append((self._seq, self._log.encoded(Entry(stamp=stamp, events=(event,)))))
+        self._gap = None
