@@ -113,7 +113,8 @@ class Runner:
             restart = after_restart(state, start.rig, outage)
             self.engine = Engine(state)
             self.engine.found = restart.found
-            events += restart.events
+            simulated = {"simulated": rig.simulated}
+            events += [replace(event, data={**event.data, **simulated}) for event in restart.events]
         self.rig.apply(OUTPUTS_OFF)
         self._write(start, Entry(stamp=_stamp(start), events=tuple(events), state=self._state()))
 

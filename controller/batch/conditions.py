@@ -73,8 +73,8 @@ def _under_the_lamp(run: Run, view: View, found: Active) -> None:
     stale = face is None or face.age(view.now) > interlocks.SAMPLE_AGE_LIMIT
     if view.facts.lamp is Wiring.WIRED and stale:
         found["face probe lost"] = {}
-    limit = interlocks.presence_limit(view.facts)
-    if run.word_at is None or view.now - run.word_at > limit:
+    # Said only when it is what keeps the lamp dark: the first cause is the one to see to.
+    if view.dark is not None and view.dark.id == "I-7 presence":
         found["nobody there"] = {}
 
 

@@ -203,8 +203,15 @@ class Engine:
             self.heat, self.faces = None, []
         carried = {f"told_{name}": value for name, value in act.values.items() if name != "sheet"}
         self._tell(EventKind.ACT, f"{act.kind} from {act.by}.", **{**carried, **who})
-        if act.ago > 0:
-            self._events[-1] = replace(self._events[-1], happened_at=self.rig.now - act.ago)
+        told = self._events[-1]
+        self._events[-1] = replace(
+            told,
+            batch=act.batch or told.batch,
+            happened_at=self.rig.now - act.ago if act.ago > 0 else None,
+        )
+        if act.kind is ActKind.PLAN and self.rig.run is not None:
+            name = self.rig.run.sheet.name
+            self._tell(EventKind.BATCH_PLANNED, f"{name} is planned.", simulated=facts.simulated)
         return Answer(act.id, True, text)
 
     # --- what follows
@@ -335,6 +342,8 @@ class Engine:
         if run is not None and run.stage is not stage_before:
             text = f"{stage_before} ends, {run.stage} begins."
             self._tell(EventKind.STAGE, text, **{"from": str(stage_before)})
+            if run.since < self.rig.now:
+                self._events[-1] = replace(self._events[-1], happened_at=run.since)
         active = conditions.active(conditions.Situation(view, self.rig, guard, self.found))
         self.found = None
         raised, cleared = self.book.update(self.rig.now, active)

@@ -30,8 +30,15 @@ FROZEN_TIME = 60.0
 """Time one very same reading may stand with the lamp on, [s]. Own."""
 FROZEN_EXPECTED = 0.5
 """Change the estimate must expect in that time for the guard to speak, [K]. Own."""
-STUCK_FROM, STUCK_UNTIL = 90.0, 180.0
-"""Watch after lamp-off, [s]; from memory, to be checked."""
+STUCK_WAIT = 90.0
+"""Time after lamp-off before the watch begins, in which heat from the skin still spreads, [s]. Own.
+"""
+STUCK_WATCH = 90.0
+"""Length of the watch, [s]. Own."""
+HAND_RATE = 0.3
+"""Rise that only a probe put back by hand makes, [K/s]. Own."""
+PROBE_SETTLES = 45.0
+"""Time a probe put back by hand takes to read right, [s]. Own."""
 STUCK_RISE = 2.0
 """Rise in that watch that means the lamp still burns, [K]. Own."""
 FED_GRACE = 2.0
@@ -166,7 +173,7 @@ def command(state: LampState, now: float, on: bool) -> bool:
         return False
     state.on = on
     state.changed_at = now
-    state.off_reading = None
+    state.off_from = state.off_reading = state.off_last = state.off_last_at = None
     return True
 
 
@@ -180,14 +187,33 @@ def start_proof_anew(state: LampState) -> None:
 def does_not_go_off(
     state: LampState, now: float, sample: Sample | None, lamp_fed: bool | None
 ) -> bool:
-    """The lamp was switched off and still burns: its line is live, or the board still warms."""
+    """The lamp was switched off and still burns: its line is live, or the board still warms.
+
+    A probe that is pressed back onto a warm board rises too, but faster than any board: then the
+    watch waits until the probe has settled, and begins again.
+    """
     if state.on or state.changed_at is None:
         return False
-    off_for = now - state.changed_at
-    if lamp_fed and off_for > FED_GRACE:
+    if lamp_fed and now - state.changed_at > FED_GRACE:
         return True
-    if sample is None or sample.age(now) > STUCK_FROM or not STUCK_FROM <= off_for <= STUCK_UNTIL:
+    if state.off_from is None:
+        state.off_from = state.changed_at + STUCK_WAIT
+    if sample is None or sample.age(now) > STUCK_WATCH or _touched(state, sample):
+        return False
+    if not state.off_from <= now <= state.off_from + STUCK_WATCH:
         return False
     if state.off_reading is None:
         state.off_reading = sample.value
     return sample.value - state.off_reading > STUCK_RISE
+
+
+def _touched(state: LampState, sample: Sample) -> bool:
+    """A hand is at the probe: it rises faster than a board; puts the watch off."""
+    last, last_at = state.off_last, state.off_last_at
+    state.off_last, state.off_last_at = sample.value, sample.at
+    if last is None or last_at is None or sample.at <= last_at:
+        return False
+    if (sample.value - last) / (sample.at - last_at) <= HAND_RATE:
+        return False
+    state.off_from, state.off_reading = sample.at + PROBE_SETTLES, None
+    return True

@@ -132,7 +132,7 @@ def _preheat(run: Run, rig: RigState, view: View) -> Sentence:
     if run.lamp.flipping:
         return _say("The lamp is off. Turn the board, move the probe, press FLIPPED.")
     if view.dark is not None and view.dark.id != "I-1 stage":
-        return _say(f"The lamp is off: {view.dark.why}. It comes back with: {view.dark.clears}.")
+        return _say(f"The lamp is off: {view.dark.why}. It comes back {view.dark.clears}.")
     if not run.lamp.proved and view.facts.lamp is Wiring.WIRED:
         return _say("Proving the lamp: the probe must see it within 75 s.")
     return _say(

@@ -52,8 +52,14 @@ class LampState:
     """What the estimate thought the probe read when it began, [K]."""
     last_sample_at: float | None = None
     """Rig time of the sample looked at last, so that none counts twice."""
+    off_from: float | None = None
+    """When the proof that the lamp went off takes its first reading."""
     off_reading: float | None = None
-    """Reading 90 s after the lamp went off, [K], for the proof that it did."""
+    """That reading, [K]."""
+    off_last: float | None = None
+    """The reading looked at last in that proof, [K]."""
+    off_last_at: float | None = None
+    """When it was measured."""
 
 
 @dataclass(slots=True)

@@ -117,11 +117,13 @@ async def _live(
         try:
             await loop.run()
         finally:
-            gate.shut()
-            notifier.stopping()
-            runner.record.flush(PUT_AWAY)
-            loop.server.give(runner.record.durable_seq)
-            await loop.server.close()
+            try:
+                gate.shut()
+            finally:
+                notifier.stopping()
+                runner.record.flush(PUT_AWAY)
+                loop.server.give(runner.record.durable_seq)
+                await loop.server.close()
         if failed:
             raise failed[0]
 

@@ -76,6 +76,8 @@ class Operator:
         alarm = next((a for a in shown.alarms if a.state != "acknowledged"), None)
         if alarm is not None:
             return self._answers(shown, alarm)
+        if shown.alarms and shown.stage in BESIDE_THE_LAMP and self._out_of_patience(shown):
+            return self._act(shown, ActKind.STOP)
         if self._asleep(shown):
             return None
         for press in (shown.press, *shown.others):
@@ -96,11 +98,9 @@ class Operator:
         if not self._is_time(shown, f"ack {alarm.id}", spread):
             return None
         self._mend(alarm.id)
-        first = self._tried.setdefault(alarm.id, shown.now)
+        self._tried.setdefault(alarm.id, shown.now)
         if alarm.id == "nobody there":
             return self._act(shown, ActKind.PRESENT)
-        if shown.now - first > PATIENCE and shown.stage in BESIDE_THE_LAMP:
-            return self._act(shown, ActKind.STOP)
         return self._act(shown, ActKind.ACKNOWLEDGE, {"alarm": alarm.id})
 
     def _presses(self, shown: Snapshot, press: Press) -> bool:
@@ -133,12 +133,12 @@ class Operator:
 
     def _given_up(self, shown: Snapshot) -> bool:
         """A lamp alarm came back for longer than anybody's patience."""
-        halted = shown.stage in ("STOPPED", "INTERRUPTED")
-        return halted and any(
-            shown.now - first > PATIENCE
-            for name, first in self._tried.items()
-            if name != "DRY PULL"
-        )
+        return shown.stage in ("STOPPED", "INTERRUPTED") and self._out_of_patience(shown)
+
+    def _out_of_patience(self, shown: Snapshot) -> bool:
+        """An alarm that stands, or stood in this heat, was tried to be mended for too long."""
+        firsts = [first for name, first in self._tried.items() if name != "DRY PULL"]
+        return any(shown.now - first > PATIENCE for first in firsts)
 
     def _is_time(self, shown: Snapshot, what: str, spread: tuple[float, float]) -> bool:
         at = self._plans.setdefault(what, shown.now + self._rng.uniform(*spread))

@@ -16,6 +16,8 @@ from controller.store.queries import Logged
 
 SILENT = {"act", "by", "id", "alarm", "priority", "from", "lamp", "pump", "simulated"}
 """Carried by an event and in its sentence already."""
+SOON = 60.0
+"""Longest time between two switchings of one run, [s]. Own."""
 FEW = 4
 """Switchings in a row that are still told one by one. Own."""
 NO_ANSWER = {ActKind.ACKNOWLEDGE, ActKind.MUTE, ActKind.PRESENT}
@@ -90,13 +92,21 @@ def switched_runs(account: Account) -> list[list[Logged]]:
     """
     runs: list[list[Logged]] = []
     for line in account.lines:
-        output = line.event is not None and line.event.kind == EventKind.OUTPUT
-        before = runs[-1][-1].event if runs else None
-        if output and before is not None and before.kind == EventKind.OUTPUT:
+        before = runs[-1][-1] if runs else line
+        soon = line.told_utc - before.told_utc <= SOON
+        if runs and soon and switched(line) and switched(line) == switched(before):
             runs[-1].append(line)
         else:
             runs.append([line])
     return [part for run in runs for part in ([run] if len(run) > FEW else [[one] for one in run])]
+
+
+def switched(line: Logged) -> str | None:
+    """'Lamp' or 'Pump' for a line that tells of its switching."""
+    event = line.event
+    if event is None or event.kind != EventKind.OUTPUT:
+        return None
+    return "Lamp" if "lamp" in event.data else "Pump"
 
 
 def damaged(account: Account) -> list[int]:

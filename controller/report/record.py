@@ -17,6 +17,7 @@ from controller.report.lines import (
     clock,
     damaged,
     day,
+    switched,
     switched_runs,
     told_late,
 )
@@ -257,7 +258,7 @@ def _events(account: Account, units: People) -> str:
         whose = "the rig" if event.batch is None else event.stage or ""
         if len(lines) > 1:
             until = clock(last.told_utc, units.zone)
-            says = f"Switched {len(lines)} times until {until}; each is in the events as CSV."
+            says = f"{switched(first)} switched {len(lines)} times until {until}, each in the CSV."
             rows.append(row_of((at, str(event.kind), whose, says)))
         else:
             rows.append(row_of((at, str(event.kind), whose, _happened(first, event, units))))

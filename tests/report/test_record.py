@@ -233,6 +233,6 @@ def test_a_lamp_switched_again_and_again_takes_one_row(tmp_path: Path) -> None:
         log.write(washboard.Entry(stamp=washboard.stamp(told.at), events=(told,)))
     log.close()
     page = record_html(LogReader(path), ID, People(), ZONE)
-    assert page.count("Switched 6 times until 01:14:25") == 1
-    # the runs of two in the story are told one by one
+    assert page.count("Lamp switched 6 times until 01:14:25, each in the CSV.") == 1
+    # the pump's starts lie an hour apart and are told one by one
     assert page.count("Pump on.") == 13

@@ -1,0 +1,260 @@
+"""Control at its socket: who may, what is answered, and who can hold up whom."""
+
+import os
+import signal
+import socket
+import stat
+import time
+from collections.abc import Callable
+from pathlib import Path
+from threading import Event, Thread
+
+import pytest
+from running import YES, Control, act, plan, rig_toml
+
+from controller.batch.snapshot import Snapshot
+from controller.daemon.loop import FRAME
+from controller.link import AnswerMessage, Hello, Refused, SnapshotMessage
+from controller.planning.sheet_json import sheet_from_json
+from controller.store.queries import LogReader
+
+
+def planned(shown: Snapshot) -> bool:
+    return shown.batch is not None
+
+
+def test_the_socket_is_for_its_owner_and_its_group(pretend: Control) -> None:
+    assert stat.S_IMODE(pretend.socket.stat().st_mode) == 0o660
+    assert stat.S_IMODE((pretend.folder / "run").stat().st_mode) == 0o750
+    assert stat.S_IMODE((pretend.folder / "state").stat().st_mode) == 0o750
+
+
+def test_a_second_control_is_refused_in_one_line(
+    pretend: Control, launch: Callable[..., Control]
+) -> None:
+    code, complaints = launch("control").ended()
+    assert code == 2
+    assert complaints == (
+        f"warmdraw: control runs already (process {pretend.process.pid});"
+        " stop it first, or look with warmdraw status\n"
+    )
+    assert pretend.looking().next(SnapshotMessage)
+
+
+def test_a_clean_end_takes_the_socket_away_and_lets_another_start(
+    pretend: Control, launch: Callable[..., Control]
+) -> None:
+    assert pretend.ask_to_end() == (0, "")
+    assert not pretend.socket.exists()
+    launch("control").up()
+
+
+def test_a_socket_left_by_a_killed_control_is_no_hindrance(
+    pretend: Control, launch: Callable[..., Control]
+) -> None:
+    pretend.process.kill()
+    pretend.process.wait()
+    assert pretend.socket.exists()
+    assert launch("control").up().looking().next(SnapshotMessage)
+
+
+def test_the_same_id_gets_the_same_answer_and_has_one_effect(pretend: Control, sheet: str) -> None:
+    stream = pretend.looking()
+    assert stream.answer(plan(sheet)).accepted
+    shown = stream.until(planned)
+    first = stream.answer(act("START", shown, name="start-1", values=YES))
+    assert first.accepted
+    # in PREHEAT another START is refused; this one is the old one
+    again = pretend.stream().answer(act("START", shown, name="start-1", values=YES))
+    assert again == first
+    other = stream.answer(act("START", shown, name="start-2", values=YES))
+    assert not other.accepted
+
+
+def test_an_answer_is_in_the_log_before_it_is_given(pretend: Control, sheet: str) -> None:
+    stream = pretend.stream(Hello(who="shell"))
+    assert stream.answer(plan(sheet, "ash-7")).accepted
+    pretend.process.kill()
+    pretend.process.wait()
+    kept = LogReader(pretend.folder / "state" / "log.db").batch("ash-7")
+    assert kept.name == sheet_from_json(sheet).name
+
+
+def test_the_sender_is_named_by_the_kernel_too(pretend: Control, sheet: str) -> None:
+    stream = pretend.stream()
+    stream.answer(plan(sheet))
+    events = LogReader(pretend.folder / "state" / "log.db").events()
+    said = [line.event.text for line in events if line.event is not None]
+    assert any(text.startswith("PLAN from Kim (") for text in said), said
+
+
+def test_an_act_older_than_five_seconds_is_refused_but_never_stop(
+    pretend: Control, sheet: str
+) -> None:
+    stream = pretend.looking()
+    stream.answer(plan(sheet))
+    shown = stream.until(planned)
+    old = time.time() - 6.0
+    late = stream.answer(act("START", shown, name="late", values=YES, received_utc=old))
+    assert not late.accepted and "look again" in late.text
+    # it was not written down: pressed again, the same id counts
+    assert stream.answer(act("START", shown, name="late", values=YES)).accepted
+    assert stream.answer(act("STOP", received_utc=old)).accepted
+    assert stream.until(lambda shown: shown.stage == "STOPPED")
+
+
+def test_a_stop_that_is_said_again_later_stops_again(pretend: Control, sheet: str) -> None:
+    stream = pretend.looking()
+    stream.answer(plan(sheet))
+    shown = stream.until(planned)
+    first = stream.answer(act("STOP", name="stop-1"))
+    stopped = stream.until(lambda shown: shown.stage == "STOPPED")
+    assert stream.answer(act("RESUME", stopped)).accepted
+    stream.until(lambda now: now.seq > shown.seq and now.stage == "PLANNED")
+    assert stream.answer(act("STOP", name="stop-1")) == first
+    assert stream.until(lambda shown: shown.stage == "STOPPED")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        b"\n",
+        b"nonsense\n",
+        b"[1]\n",
+        b'{"v":1,"type":"act","kind":"EXPLODE"}\n',
+        b'{"v":9,"type":"hello","who":"page"}\n',
+        b"\xff\xfe\n",
+    ],
+)
+def test_a_line_that_makes_no_sense_is_refused_and_the_next_is_heard(
+    pretend: Control, line: bytes, sheet: str
+) -> None:
+    stream = pretend.stream()
+    stream.socket.sendall(line)
+    assert stream.next(Refused).text
+    assert stream.answer(plan(sheet)).accepted
+
+
+def test_a_line_without_an_end_costs_its_sender_the_connection(pretend: Control) -> None:
+    stream = pretend.stream()
+    try:
+        stream.socket.sendall(b"x" * 200_000)
+    except (BrokenPipeError, ConnectionResetError):
+        # it was hung up on before it had said all of it
+        pass
+    assert pretend.looking().next(SnapshotMessage)
+
+
+@pytest.mark.parametrize("sheet_text", ["", "{}", "no sheet at all", '{"name": "x"}'])
+def test_a_plan_that_is_none_is_answered_and_control_lives(
+    pretend: Control, sheet_text: str
+) -> None:
+    stream = pretend.looking()
+    answer = stream.answer(plan(sheet_text))
+    assert not answer.accepted
+    assert stream.next(SnapshotMessage)
+
+
+def test_acts_that_carry_nonsense_do_not_end_control(pretend: Control, sheet: str) -> None:
+    stream = pretend.looking()
+    stream.answer(plan(sheet))
+    shown = stream.until(planned)
+    kinds = ["START", "MIXED", "THINNED", "SEALED", "WEIGHED", "READING", "ACKNOWLEDGE", "MUTE"]
+    nonsense = {"a_g": "much", "mass_g": "heavy", "what": 4.0, "value_c": "hot", "role": 1e300}
+    for kind in kinds:
+        stream.answer(act(kind, shown, values=nonsense))
+    stream.next(SnapshotMessage)
+    assert pretend.process.poll() is None
+
+
+def test_a_new_client_is_shown_the_rig_at_once_and_four_times_a_second_at_most(
+    launch: Callable[..., Control], tmp_path: Path
+) -> None:
+    rig_toml(tmp_path, "simulated")
+    stream = launch("control", "--speed", "10").up().looking()
+    seen = [time.monotonic()]
+    for _ in range(8):
+        stream.next(SnapshotMessage)
+        seen.append(time.monotonic())
+    assert seen[-1] - seen[1] >= 7 * FRAME - 0.05
+    shown = stream.next(SnapshotMessage).snapshot
+    assert shown.simulated and shown.pace == pytest.approx(600.0)
+
+
+def worst_gap(control: Control, beats: int) -> float:
+    """The longest wait for a snapshot on a rig that ticks once a second, [s]."""
+    stream = control.looking()
+    stream.next(SnapshotMessage)
+    last, worst = time.monotonic(), 0.0
+    for _ in range(beats):
+        stream.next(SnapshotMessage)
+        now = time.monotonic()
+        last, worst = now, max(worst, now - last)
+    return worst
+
+
+def test_clients_that_read_nothing_and_flood_hold_up_nobody(pretend: Control) -> None:
+    done = Event()
+
+    def flood() -> None:
+        stream = socket.socket(socket.AF_UNIX)
+        stream.connect(str(pretend.socket))
+        stream.settimeout(0.1)
+        stream.sendall(b'{"v":1,"type":"hello","who":"page","wants":"snapshots"}\n')
+        line = b'{"v":1,"type":"act","id":"x","kind":"MUTE","by":"flood"}\n'
+        while not done.is_set():
+            try:
+                stream.sendall(line * 50)
+            except TimeoutError:
+                continue
+            except OSError:
+                break
+        stream.close()
+
+    floods = [Thread(target=flood) for _ in range(3)]
+    for thread in floods:
+        thread.start()
+    try:
+        assert worst_gap(pretend, 4) < 1.5
+    finally:
+        done.set()
+        for thread in floods:
+            thread.join(timeout=10)
+    assert pretend.process.poll() is None
+
+
+def test_a_client_that_is_killed_or_stopped_holds_up_nobody(pretend: Control) -> None:
+    readers = [pretend.looking() for _ in range(3)]
+    child = os.fork()
+    if child == 0:
+        # holds a copy of the open connections and never reads them
+        signal.pause()
+        os._exit(0)
+    try:
+        os.kill(child, signal.SIGSTOP)
+        readers[0].close()
+        assert worst_gap(pretend, 3) < 1.5
+    finally:
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+    assert worst_gap(pretend, 2) < 1.5
+
+
+def test_more_clients_than_there_is_room_for_push_out_the_oldest(pretend: Control) -> None:
+    first = pretend.stream(Hello(who="shell"))
+    page = pretend.looking()
+    page.next(SnapshotMessage)
+    for _ in range(32):
+        pretend.stream(Hello(who="shell")).say(act("MUTE"))
+    assert first.line() is None
+    assert page.answer(act("MUTE")).accepted
+
+
+def test_a_press_among_many_is_refused_rather_than_kept_without_end(pretend: Control) -> None:
+    stream = pretend.stream()
+    for _ in range(100):
+        stream.say(act("MUTE"))
+    answers = [stream.next(AnswerMessage) for _ in range(100)]
+    refused = [answer for answer in answers if not answer.accepted]
+    assert refused and "too many" in refused[0].text
+    assert sum(answer.accepted for answer in answers) >= 64
