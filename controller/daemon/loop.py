@@ -5,10 +5,12 @@ process, outputs OFF.
 """
 
 import asyncio
+from collections.abc import Sequence
 from contextlib import suppress
 
-from controller.batch.acts import Answer
+from controller.batch.acts import Act, ActKind, Answer
 from controller.batch.events import Event, EventKind
+from controller.batch.stages import Stage
 from controller.daemon.clock import boottime
 from controller.daemon.gate import Gate
 from controller.daemon.pace import BEAT, Time
@@ -40,7 +42,7 @@ class Loop:
         self._time = time
         self._notifier = notifier
         self._zone, self._name = shown_as
-        self.server = LinkServer(self._known, self.off_now, self._hurry)
+        self.server = LinkServer(runner.record.answered, self.off_now, self._hurry)
         self.worst_late = 0.0
         """The latest a tick has been, [s]."""
         self._late_told = float("-inf")
@@ -92,9 +94,11 @@ class Loop:
 
     def _tick(self, late: float) -> Instant:
         now = self._time.instant()
-        done = self.runner.tick(now, self.server.take())
+        acts = self.server.take()
+        done = self.runner.tick(now, acts)
         self.server.owe(done.replies)
         self._owes_frame = True
+        self._note_plans(now, acts, done.step.answers)
         self._note_late(now, late)
         return now
 
@@ -123,10 +127,6 @@ class Loop:
     def _hurry(self) -> None:
         self._wake.set()
 
-    def _known(self, act: str) -> Answer | None:
-        kept = self.runner.record.answered(act)
-        return None if kept is None else kept.answer
-
     def _stage(self) -> str:
         run = self.runner.engine.rig.run
         return "no batch" if run is None else f"{run.sheet.name}: {run.stage}"
@@ -137,7 +137,22 @@ class Loop:
             return
         self._late_told = now.mono
         text = f"A tick came {late:.1f} s after its time; one is due each {BEAT:.0f} s."
-        note = Event(now.rig, EventKind.NOTE, None, None, text, {"late_s": round(late, 3)})
+        self._note(now, text, None, {"late_s": round(late, 3)})
+
+    def _note_plans(self, now: Instant, acts: Sequence[Act], answers: Sequence[Answer]) -> None:
+        """Each record says whether it was a real rig, so that a demo cannot pass for one."""
+        accepted = {answer.act for answer in answers if answer.accepted}
+        rig = f"The rig is {'SIMULATED' if self._gate.simulated else 'real'}: {self._name}."
+        for act in acts:
+            if act.kind is ActKind.PLAN and act.id in accepted:
+                batch = str(act.values["id"])
+                self._note(now, rig, batch, {"simulated": self._gate.simulated})
+
+    def _note(
+        self, now: Instant, text: str, batch: str | None, data: dict[str, float | bool]
+    ) -> None:
+        stage = None if batch is None else str(Stage.PLANNED)
+        note = Event(now.rig, EventKind.NOTE, batch, stage, text, data)
         stamp = Stamp(
             at=now.rig,
             told_utc=now.told_utc,

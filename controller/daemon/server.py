@@ -33,6 +33,7 @@ from controller.link import (
 )
 from controller.planning.sheet_json import sheet_from_json
 from controller.runner import Reply
+from controller.store.rows import Kept
 
 OLDEST_ACT = 5.0
 """Wall time from the page's receipt after which an act is refused, [s]. Own."""
@@ -67,6 +68,8 @@ class Client:
 
     def send(self, line: bytes) -> None:
         """Hand a line over, or drop a client that reads nothing."""
+        if self.writer.transport.is_closing():
+            return
         if self.unread() > UNREAD:
             self.writer.transport.abort()
         else:
@@ -78,7 +81,7 @@ class LinkServer:
 
     def __init__(
         self,
-        known: Callable[[str], Answer | None],
+        known: Callable[[str], Kept | None],
         off: Callable[[], bool],
         wake: Callable[[], None],
     ) -> None:
@@ -216,12 +219,19 @@ class LinkServer:
             if known is not None:
                 # the same answer, and all the same another STOP
                 self._acts.append(_signed(_stop(message.by), client))
-        refusal = None if known is not None else self._refusal(message)
+        if message.id in client.owed:
+            return
+        if known is not None:
+            client.owed.add(message.id)
+            self._replies.append(Reply(known.answer, known.seq))
+            return
+        refusal = self._refusal(message)
         if refusal is not None:
             client.send(encode(AnswerMessage(act=message.id, accepted=False, text=refusal)))
             return
         client.owed.add(message.id)
-        self._acts.append(_signed(message, client))
+        if all(act.id != message.id for act in self._acts):
+            self._acts.append(_signed(message, client))
 
     def _refusal(self, message: ActMessage) -> str | None:
         """Why an act does not even reach the engine; None when it does.

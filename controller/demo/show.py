@@ -44,6 +44,9 @@ STORY = "good-night"
 """The scenario that is played."""
 ANSWER = 8.0
 """How long control may take to answer a press, [s]. Own."""
+CURTAIN = 15.0
+"""From the page being up to the batch being planned, at the usual speed, [s]. Own: time to open
+the page."""
 LOOK_AGAIN = 0.5
 """After a press that was not answered, [s]. Own."""
 
@@ -152,6 +155,7 @@ class Demo:
         plan = Act(
             id="plan", kind=ActKind.PLAN, batch=None, stage=None, by="operator", values=values
         )
+        await asyncio.sleep(CURTAIN / self._wishes.speed)
         shown = await self._feed.changed(-1)
         await self._press(shown, plan)
         scale = Scale(sheet)
