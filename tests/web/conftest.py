@@ -2,27 +2,13 @@
 
 import shutil
 import subprocess
-import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from phone import CHROMIUM, QUIET, WEB, Open, skip_loudly
 from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
 from stand_in_rig import StandInRig, standing_in
-
-WEB = Path(__file__).parents[2] / "web"
-CHROMIUM = Path("/usr/bin/chromium")
-QUIET = (
-    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync"
-)
-Open = Callable[..., Page]
-
-
-def skip_loudly(why: str) -> None:
-    """Skip, and say so on the terminal even where skips are not listed."""
-    sys.__stderr__.write(f"\nSKIPPED: {why}\n")
-    pytest.skip(why)
 
 
 @pytest.fixture(scope="session")

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 import scenes
-from conftest import WEB, Open, skip_loudly
+from phone import WEB, Open, skip_loudly
 from playwright.sync_api import Page, expect
 from stand_in_rig import StandInRig
 

@@ -6,7 +6,7 @@ import re
 import subprocess
 from pathlib import Path
 
-from conftest import WEB, skip_loudly
+from phone import WEB, skip_loudly
 
 from controller.page.app import openapi_schema
 
