@@ -136,7 +136,7 @@ function Chart(props: Chart) {
         cursor: { show: false },
         padding: [16, null, null, null],
         tzDate: (seconds) => uPlot.tzDate(new Date(seconds * 1000), zone),
-        axes: [axis({ space: 64, values: clockTicks, size: 26 }), axis({ space: 36, size: 34 })],
+        axes: [axis({ space: 64, values: clockTicks(zone), size: 26 }), axis({ space: 36, size: 34 })],
         series: [{}, ...drawn.map(({ name, dash }) => ({ label: name, dash, stroke: ink("--ink"), width: 2, points: { show: false } }))],
         hooks: { drawClear: [(u) => drawGel(u, newest.current.gel)], draw: [(u) => drawStages(u, newest.current.stages)] },
       },
@@ -181,13 +181,14 @@ function axis(own: uPlot.Axis): uPlot.Axis {
   return { stroke: ink("--soft"), font: "12px system-ui, sans-serif", grid: line, ticks: { ...line, size: 4 }, ...own };
 }
 
-function clockTicks(plot: uPlot, seconds: number[]): string[] {
-  const { tzDate } = plot as uPlot & { tzDate?: (seconds: number) => Date };
+/** The shop's own time of day at the ticks, wherever the phone is. */
+function clockTicks(zone: string): (plot: uPlot, seconds: number[]) => string[] {
   const two = (value: number) => String(value).padStart(2, "0");
-  return seconds.map((at) => {
-    const time = tzDate ? tzDate(at) : new Date(at * 1000);
-    return `${two(time.getHours())}:${two(time.getMinutes())}`;
-  });
+  return (_, seconds) =>
+    seconds.map((at) => {
+      const time = uPlot.tzDate(new Date(at * 1000), zone);
+      return `${two(time.getHours())}:${two(time.getMinutes())}`;
+    });
 }
 
 /** The gel range as a shaded stretch, under the lines. */
