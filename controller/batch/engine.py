@@ -142,7 +142,8 @@ class Engine:
         seconds = self._credited(now - past, _stage(run) if run else Stage.FINISHED)
         room = room_of(now, readings)
         if run is not None:
-            lit = run.lamp.on or self.rig.lamp_by_hand
+            by_hand = facts.lamp is not Wiring.WIRED
+            lit = self.rig.lamp_by_hand if by_hand else run.lamp.on
             if self.heat is None and run.stage in HEATED:
                 self.heat = _estimate(run, readings, facts, room)
             if self.heat is not None and self._heat_has_gone(run, readings, room):
