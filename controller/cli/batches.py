@@ -8,6 +8,7 @@ from pathlib import Path
 from controller.cli import places
 from controller.cli.saying import complain, pour, say
 from controller.errors import InputError
+from controller.planning.sheet import BatchSheet
 
 
 def plan(args: Namespace) -> int:
@@ -28,7 +29,7 @@ def plan(args: Namespace) -> int:
     return 0
 
 
-def sheet_of(name: str, args: Namespace):  # type: ignore[no-untyped-def]
+def sheet_of(name: str, args: Namespace) -> BatchSheet:
     """The sheet of a description or sheet in a file, or of an example of that name."""
     from controller.planning.batch_plan import plan as planned
     from controller.planning.description import parse_description, read_description

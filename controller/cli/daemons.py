@@ -38,7 +38,7 @@ def page(args: Namespace) -> int:
     state = settings.rig.state_folder
     run_page(
         settings,
-        folder=state / places.PAGE,
+        folder=places.page_folder(state),
         control=settings.rig.run_folder / places.SOCKET,
         record=state / places.LOG,
         port=args.port,

@@ -9,9 +9,9 @@ from controller.settings import Settings, default_settings_text, parse_settings,
 CONFIG = Path("/etc/warmdraw/rig.toml")
 """The rig's settings unless told otherwise."""
 SOCKET = "control.sock"
+"""In the run folder."""
 LOG = "log.db"
-PAGE = "page"
-"""In the run folder, in the state folder, and the page's own folder in that."""
+"""In the state folder."""
 
 
 def settings(args: Namespace) -> Settings:
@@ -34,12 +34,17 @@ def settings_or_example(args: Namespace) -> tuple[Settings, bool]:
 
 def run_folder(args: Namespace) -> Path:
     """The run folder. Raises InputError as `settings` does, where it is not typed."""
-    return Path(args.run) if args.run else settings_or_example(args)[0].rig.run_folder
+    return args.run.absolute() if args.run else settings_or_example(args)[0].rig.run_folder
 
 
 def state_folder(args: Namespace) -> Path:
     """The state folder. Raises InputError as `settings` does, where it is not typed."""
-    return Path(args.state) if args.state else settings_or_example(args)[0].rig.state_folder
+    return args.state.absolute() if args.state else settings_or_example(args)[0].rig.state_folder
+
+
+def page_folder(state: Path) -> Path:
+    """The page's own folder, beside control's: neither may write the other's."""
+    return state.with_name(f"{state.name}-page")
 
 
 def people(args: Namespace, zone: str) -> People:

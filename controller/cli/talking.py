@@ -62,7 +62,7 @@ def pair(args: Namespace) -> int:
     """A PIN for one phone."""
     from controller.page.pairing import PIN_LIFE, open_pairing
 
-    pin = open_pairing(places.state_folder(args) / places.PAGE)
+    pin = open_pairing(places.page_folder(places.state_folder(args)))
     say(f"PIN {pin}, good once within {PIN_LIFE / 60:.0f} min. Type it on the phone's page.")
     return 0
 

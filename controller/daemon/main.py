@@ -32,8 +32,8 @@ LOG = "log.db"
 """In the state folder: the record."""
 SIGNALS = (signal.SIGTERM, signal.SIGINT, signal.SIGHUP, signal.SIGQUIT)
 """What would end the process with an output left on, were it not caught."""
-PUT_AWAY = 5.0
-"""How long the record has to get to disk at the end, [s]. Own."""
+PUT_AWAY = 2.0
+"""How long the record has to get to disk at the end, twice, [s]; the unit waits 5. Own."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from controller.errors import InputError, OutputError
 UP_WITHIN = 60.0
 """How long a process has to come up, [s]. Own: a slow Pi with a cold card."""
 DOWN_WITHIN = 8.0
-"""How long it has to end, [s]; control may take 5 to put its record away. Own."""
+"""How long it has to end, [s]; control may take 4 to put its record away. Own."""
 BAD_INPUT = 2
 """The exit code of a command that was asked for what cannot be."""
 

@@ -77,7 +77,7 @@ def run_demo(wishes: Wishes, console: Console) -> int:
     Raises InputError when it cannot start, OutputError when it fails on the way.
     """
     folder = _folder(wishes.folder)
-    text = _rig_toml(folder)
+    text = rig_toml(folder)
     try:
         (folder / "rig.toml").write_text(text, encoding="utf-8")
     except OSError as error:
@@ -248,7 +248,7 @@ def _folder(wished: Path | None) -> Path:
     return wished.absolute()
 
 
-def _rig_toml(folder: Path) -> str:
+def rig_toml(folder: Path) -> str:
     """The documented example, with the real drivers over mock lines and its folders in `folder`."""
     text = default_settings_text()
     wanted = {

@@ -41,7 +41,14 @@ def launch(tmp_path: Path) -> Iterator[Callable[..., Control]]:
 
 @pytest.fixture
 def pretend(launch: Callable[..., Control], tmp_path: Path) -> Control:
-    """Control of the simulated rig, listening, at the world's own pace."""
+    """Control of the simulated rig, listening."""
+    rig_toml(tmp_path, "simulated")
+    return launch("control", "--speed", "0.5").up()
+
+
+@pytest.fixture
+def steady(launch: Callable[..., Control], tmp_path: Path) -> Control:
+    """Control of the simulated rig, listening, a tick each second as on a real one."""
     rig_toml(tmp_path, "simulated")
     return launch("control", "--speed", "0.0167").up()
 

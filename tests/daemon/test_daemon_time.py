@@ -13,6 +13,7 @@ from controller.batch.engine import Engine
 from controller.batch.signals import OUTPUTS_OFF, Commands, Readings
 from controller.batch.stages import Stage
 from controller.batch.state import RigState, Run
+from controller.daemon import clock as clock_module
 from controller.daemon import pace as pace_module
 from controller.daemon.clock import boot_id, boottime, clock_trusted
 from controller.daemon.facts import (
@@ -138,8 +139,13 @@ def test_missed_beats_are_left_out_and_the_rhythm_is_kept(monkeypatch: pytest.Mo
         assert clock.next_tick(engine, 100.0) == wanted
 
 
-def test_the_clocks_trust_is_a_plain_answer() -> None:
-    assert clock_trusted() in (True, False)
+def test_the_calendar_is_believed_once_it_was_set_since_boot(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(clock_module, "SYNCED", tmp_path / "synchronized")
+    assert not clock_trusted()
+    (tmp_path / "synchronized").touch()
+    assert clock_trusted()
 
 
 # --- gate
