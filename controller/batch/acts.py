@@ -65,12 +65,17 @@ class Act:
     """What the act carries, by name with unit; see CARRIES."""
 
 
+DAY_CHECK = {
+    "plug_in_reach": "true: plug or stop switch within reach, and somebody stays",
+    "smoke_alarm": "true: a smoke alarm is in the room",
+    "aired": "true: no solvent open, room aired for 3 min",
+}
+"""Confirmed at each day's first heat."""
+
 CARRIES: dict[ActKind, dict[str, str]] = {
-    ActKind.START: {
-        "plug_in_reach": "true: plug or stop switch within reach, and somebody stays",
-        "smoke_alarm": "true: a smoke alarm is in the room",
-        "aired": "true: no solvent open, room aired for 3 min",
-    },
+    ActKind.START: DAY_CHECK,
+    ActKind.REHEAT: DAY_CHECK,
+    ActKind.RE_ARM: DAY_CHECK,
     ActKind.MIXED: {"a_g": "part A weighed in, [g]", "b_g": "part B weighed in, [g]"},
     ActKind.THINNED: {"thinner_g": "thinner weighed in, [g]"},
     ActKind.SEALED: {"used_g": "mass of mix on the board, [g]"},
@@ -85,7 +90,7 @@ CARRIES: dict[ActKind, dict[str, str]] = {
     },
     ActKind.ACKNOWLEDGE: {"alarm": "the alarm's id"},
 }
-"""What an act may carry. All of it may be left out but START's three confirmations."""
+"""What an act may carry. REHEAT and RE-ARM need the day's check only when it is a day old."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,7 +59,7 @@ ALARMS: dict[str, AlarmRow] = {
     ),
     "lamp does not go off": AlarmRow(
         P1,
-        "The lamp was switched off and the board goes on warming.",
+        "The lamp was told off, and it burns on as far as can be seen.",
         "Heat without limit: fire.",
         "Pull the lamp's plug now. Do not use this relay again before it has been proved.",
         1,
@@ -266,17 +266,26 @@ class AlarmBook:
         return None
 
     def sounding(self, now: float, muted_until: float | None) -> bool:
-        """The sounder speaks: a P1 or P2 is unheard, or was heard long ago and still lasts."""
-        if muted_until is not None and now < muted_until:
-            return False
+        """The sounder speaks: a P1 or P2 is unheard, or was heard long ago and still lasts.
+
+        MUTE is for what stood when it was pressed; what is raised later is heard.
+        """
         return any(
             ALARMS[alarm.id].priority is not P3
+            and not muted(alarm.since, now, muted_until)
             and (
                 alarm.acknowledged_at is None
                 or (alarm.active and now - alarm.acknowledged_at >= SOUND_AGAIN)
             )
             for alarm in self.standing
         )
+
+
+def muted(since: float, now: float, muted_until: float | None) -> bool:
+    """Whether MUTE still keeps what began at `since` quiet; all rig time, [s]."""
+    if muted_until is None or now >= muted_until:
+        return False
+    return since <= muted_until - MUTE_TIME
 
 
 def state_of(alarm: AlarmState) -> str:

@@ -1,13 +1,14 @@
 """Acts once the lamp is off: thinner, coat, bag, hold, and what comes after."""
 
 from collections.abc import Callable
+from math import isfinite
 
 from controller.batch import stages
 from controller.batch.acts import Act, ActKind
-from controller.batch.desk import Desk, by_hand, only_in
-from controller.batch.signals import Wiring
+from controller.batch.desk import Desk, by_hand, lamp_away, only_in, wet
+from controller.batch.lamp_acts import begin_pot
 from controller.batch.stages import Cause, Form, Stage
-from controller.batch.state import BagState, LampState, Run, Zone
+from controller.batch.state import LampState, Run
 from controller.errors import StageError
 
 
@@ -15,13 +16,13 @@ def dry_pull(desk: Desk, act: Act, run: Run) -> str:
     if run.coat.bag is None:
         raise StageError("this coat has no bag: go on with START")
     run.move(desk.now, ActKind.DRY_PULL)
-    run.bag = BagState()
+    run.bag = run.bag.anew(None)
     return "The pump pulls the dry bag. Seal it round the board and listen."
 
 
 def dry_pull_done(desk: Desk, act: Act, run: Run) -> str:
     run.move(desk.now, ActKind.DRY_PULL_DONE)
-    run.bag = BagState(dry_rise=run.bag.rise)
+    run.bag = run.bag.anew(run.bag.rise)
     return "The dry pull is on the record. Open the bag and bring the board under the lamp."
 
 
@@ -44,9 +45,9 @@ def probe_off(desk: Desk, act: Act, run: Run) -> str:
 def coating(desk: Desk, act: Act, run: Run) -> str:
     only_in(run, Stage.COOLDOWN)
     lamp_away(desk, run, "put resin on")
+    at = desk.told_at(act, run)
     if run.mixed_at is None:
-        run.mixed_at = desk.now
-    at = desk.told_at(act, run.lamp_off_at)
+        begin_pot(desk, run, at)
     run.move(desk.now, ActKind.COATING, at)
     run.coating_at = at
     wet(desk)
@@ -54,24 +55,15 @@ def coating(desk: Desk, act: Act, run: Run) -> str:
         run.probe_off = True
         desk.heat.probe_off()
     if desk.heat is not None and desk.heat.face > run.coat.heat.window_high:
-        return "The face is hotter than the coat window: the thinner flashes off. Work thin."
+        return "The face is hotter than the coat window: the mix kicks early. Thin strokes, quick."
+    if desk.heat is not None and desk.heat.face < run.coat.heat.window_low:
+        return "The face is under the coat window: the mix is less thin. Work it in longer."
     return "Ends first, then the open grain. Keep it wet where it goes dull."
-
-
-def lamp_away(desk: Desk, run: Run, what: str) -> None:
-    if run.lamp.on or desk.rig.lamp_by_hand or desk.readings.lamp_fed:
-        raise StageError(f"the lamp is on: it must be off and unplugged before you {what}")
-    if not run.unplugged and desk.facts.lamp is not Wiring.ABSENT:
-        raise StageError(f"pull the lamp's plug and press UNPLUGGED before you {what}")
-
-
-def wet(desk: Desk) -> None:
-    desk.rig.zone = Zone(wet=True)
 
 
 def coated(desk: Desk, act: Act, run: Run) -> str:
     only_in(run, Stage.COAT)
-    at = desk.told_at(act, run.coating_at)
+    at = desk.told_at(act, run)
     bagged = run.coat.bag is not None
     run.move(desk.now, ActKind.COATED if bagged else Cause.NO_BAG, at)
     run.coated_at = at
@@ -82,22 +74,32 @@ def coated(desk: Desk, act: Act, run: Run) -> str:
 
 
 def sealed(desk: Desk, act: Act, run: Run) -> str:
-    at = desk.told_at(act, run.coated_at)
+    at = desk.told_at(act, run)
     run.move(desk.now, ActKind.SEALED, at)
     run.sealed_at = at
-    run.bag = BagState(dry_rise=run.bag.dry_rise)
-    used = act.values.get("used_g")
-    if isinstance(used, float | int) and not isinstance(used, bool) and used > 0:
-        run.used = float(used) / 1000.0
+    run.bag = run.bag.anew(run.bag.dry_rise)
+    used = grams(act, "used_g")
+    if used is not None:
+        run.used = used / 1000.0
     return "The pump pulls. Watch for bubbles, and run a thumb along the tape."
 
 
+def grams(act: Act, name: str) -> float | None:
+    """A mass the act carries, [g]; None where it carries none that can be."""
+    mass = act.values.get(name)
+    if not isinstance(mass, float | int) or isinstance(mass, bool):
+        return None
+    return float(mass) if isfinite(mass) and mass > 0 else None
+
+
 def reseal(desk: Desk, act: Act, run: Run) -> str:
-    if run.stage is Stage.HOLD and (run.form is not Form.HELD or run.has_set()):
+    if run.stage is Stage.HOLD and run.form is not Form.HELD:
+        raise StageError(f"the hold is {run.form}: there is no vacuum to seal in")
+    if run.stage is Stage.HOLD and run.has_set():
         raise StageError("the resin has set: opening the seal now helps nothing")
     run.move(desk.now, ActKind.RESEAL)
     run.form = None
-    run.bag = BagState(dry_rise=run.bag.dry_rise)
+    run.bag = run.bag.anew(run.bag.dry_rise)
     return "The pump is off. Press the seam down and press SEALED."
 
 
@@ -122,12 +124,13 @@ def let_up(desk: Desk, act: Act, run: Run) -> str:
 
 def opened(desk: Desk, act: Act, run: Run) -> str:
     only_in(run, Stage.HOLD)
-    reason = act.values.get("reason")
-    if not run.may_open and not reason:
+    if not run.may_open and not str(act.values.get("reason", "")).strip():
         raise StageError("it is before the open-from time: say why in 'reason'")
-    run.move(desk.now, ActKind.OPENED)
-    run.film_off_at = run.film_off_at if run.film_off_at is not None else desk.now
-    return "Film off. Stand it on stickers with both faces open, and air the room."
+    at = desk.told_at(act, run)
+    run.move(desk.now, ActKind.OPENED, at)
+    if run.film_off_at is None:
+        run.film_off_at = at
+    return "Stand it on stickers with both faces open, and air the room."
 
 
 def tidied(desk: Desk, act: Act, run: Run) -> str:
@@ -140,13 +143,22 @@ def tidied(desk: Desk, act: Act, run: Run) -> str:
 
 
 def moved_out(desk: Desk, act: Act, run: Run) -> str:
-    only_in(run, Stage.FLASHOFF)
+    only_in(run, Stage.PLANNED, Stage.FLASHOFF, Stage.FINISHED)
     place = act.values.get("place")
     if not isinstance(place, str) or not place.strip():
         raise StageError("say where it is now in 'place': 3 m off, or another room")
     if run is not desk.rig.run:
         run.place = place.strip()
         return f"Now at {run.place}."
+    if run.stage is not Stage.FLASHOFF:
+        # Given up while it was wet, or wet work of a batch that is no more: the board may stay
+        # wet for days, and the zone must not wait for a flash-off that nobody counts.
+        if not desk.rig.zone.wet or desk.rig.zone.out_at is not None:
+            raise StageError(
+                "nothing wet is told to be in the lamp's zone: there is nothing to move"
+            )
+        desk.rig.zone.out_at = desk.now
+        return "Written down. The zone is clear 10 min after this and TIDIED."
     run.place = place.strip()
     desk.rig.zone.out_at = desk.now
     desk.rig.aside.append(run)
@@ -155,20 +167,22 @@ def moved_out(desk: Desk, act: Act, run: Run) -> str:
 
 
 def weighed(desk: Desk, act: Act, run: Run) -> str:
-    mass, what = act.values.get("mass_g"), act.values.get("what", "board")
-    if not isinstance(mass, float | int) or isinstance(mass, bool) or not mass > 0:
+    mass, what = grams(act, "mass_g"), act.values.get("what", "board")
+    if mass is None:
         raise StageError("say the mass in 'mass_g', in grams")
     if what not in ("board", "sister", "coupon"):
         raise StageError("'what' is board, sister or coupon")
-    run.weigh_ins.append((desk.told_at(act, None), str(what), float(mass) / 1000.0))
+    run.weigh_ins.append((desk.told_at(act, run), str(what), mass / 1000.0))
+    run.weigh_ins.sort(key=lambda weigh_in: weigh_in[0])
     return f"Weigh-in {len(run.weigh_ins)}: {mass:g} g, {what}."
 
 
 def next_coat(desk: Desk, act: Act, run: Run) -> str:
     if run.outcome == "abandoned" or run.coat_index + 1 >= len(run.sheet.coats):
         raise StageError("the sheet has no further coat: plan a new batch")
-    if run is not desk.rig.run and desk.rig.run is not None:
-        raise StageError(f"{desk.rig.run.sheet.name} is at the rig: finish or move it out")
+    here = desk.rig.run
+    if here is not None and here is not run and here.outcome is None:
+        raise StageError(f"{here.sheet.name} is at the rig: finish or move it out")
     stages.after(run.stage, ActKind.NEXT_COAT)
     fresh = Run(
         id=run.id,
@@ -176,7 +190,7 @@ def next_coat(desk: Desk, act: Act, run: Run) -> str:
         coat_index=run.coat_index + 1,
         stage=Stage.PLANNED,
         since=desk.now,
-        weigh_ins=run.weigh_ins,
+        weigh_ins=list(run.weigh_ins),
         lamp=LampState(),
     )
     desk.rig.aside[:] = [other for other in desk.rig.aside if other is not run]

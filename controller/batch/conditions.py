@@ -2,13 +2,14 @@
 
 from dataclasses import dataclass
 
-from controller.batch import bag, interlocks, lamp, setting
+from controller.batch import bag, lamp, setting
+from controller.batch.believing import PROBE_AGE
 from controller.batch.signals import Wiring
-from controller.batch.stages import Form, Stage
+from controller.batch.stages import HALTED, Form, Stage
 from controller.batch.state import RigState, Run
 from controller.batch.view import View
 
-POT_STAGES = frozenset({Stage.SOAK, Stage.COOLDOWN, Stage.COAT})
+POT_STAGES = frozenset({Stage.PREHEAT, Stage.SOAK, Stage.COOLDOWN, Stage.COAT})
 """Stages in which there is mix in a cup."""
 PULLING = frozenset({Stage.PULLDOWN, Stage.HOLD})
 """Stages in which vacuum is the work."""
@@ -45,11 +46,12 @@ def active(now: Situation) -> Active:
         found[now.guard] = {"settles": view.settles}
         if view.readings.face is not None:
             found[now.guard]["face"] = view.readings.face.value
-    if lamp.does_not_go_off(run.lamp, view.now, view.readings.face, view.readings.lamp_fed):
+    if _lamp_burns_on(now.rig, run, view):
         found["lamp does not go off"] = {}
     if run.stage in (Stage.PREHEAT, Stage.SOAK):
         _under_the_lamp(run, view, found)
-    if run.stage in POT_STAGES and run.mixed_at is not None and setting.pot_share(run) >= 1.0:
+    at_work = run.left if run.stage in HALTED else run.stage
+    if at_work in POT_STAGES and run.mixed_at is not None and setting.pot_share(run) >= 1.0:
         found["pot life"] = {}
     if run.stage is Stage.INTERRUPTED:
         _interrupted(run, found)
@@ -58,6 +60,12 @@ def active(now: Situation) -> Active:
     if run.stage is Stage.HOLD and setting.stalled(run, view.now):
         found["too cold to set"] = {"film": view.film}
     return found
+
+
+def _lamp_burns_on(rig: RigState, run: Run, view: View) -> bool:
+    if view.facts.lamp is Wiring.WIRED:
+        return lamp.does_not_go_off(run.lamp, view.now, view.readings.face, view.readings.lamp_fed)
+    return lamp.left_burning(run.lamp, view.now, rig.lamp_by_hand)
 
 
 def _interrupted(run: Run, found: Active) -> None:
@@ -70,7 +78,7 @@ def _interrupted(run: Run, found: Active) -> None:
 
 def _under_the_lamp(run: Run, view: View, found: Active) -> None:
     face = view.readings.face
-    stale = face is None or face.age(view.now) > interlocks.SAMPLE_AGE_LIMIT
+    stale = face is None or face.age(view.now) > PROBE_AGE
     if view.facts.lamp is Wiring.WIRED and stale:
         found["face probe lost"] = {}
     # Said only when it is what keeps the lamp dark: the first cause is the one to see to.
@@ -79,7 +87,8 @@ def _under_the_lamp(run: Run, view: View, found: Active) -> None:
 
 
 def _bag(run: Run, view: View, held: bag.BagView, found: Active) -> None:
-    if view.facts.gauge is not Wiring.WIRED:
+    # After LET UP there is no vacuum to lose.
+    if view.facts.gauge is not Wiring.WIRED or run.form is Form.LET_UP:
         return
     if bag.gauge_lost(run.bag, view.now) and not run.has_set():
         found["bag gauge lost"] = {}
@@ -89,7 +98,7 @@ def _bag(run: Run, view: View, held: bag.BagView, found: Active) -> None:
     if bag.does_not_pull(run.bag, held):
         found["pump does not pull"] = vacuum
     # After the late end of the gel range a loss of vacuum is a note for the morning.
-    if run.stage is not Stage.HOLD or run.form is not Form.HELD or run.has_set():
+    if run.stage is not Stage.HOLD or run.has_set():
         return
     if bag.is_lost(run.bag, view.now):
         found["vacuum lost"] = vacuum

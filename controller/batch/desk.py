@@ -2,13 +2,13 @@
 
 from dataclasses import dataclass
 
-from controller.batch.acts import Act
+from controller.batch.acts import Act, ActKind
 from controller.batch.alarms import AlarmBook
 from controller.batch.heat import HeatEstimate
-from controller.batch.interlocks import ZoneView, zone_locked
+from controller.batch.interlocks import ZoneView, day_checked, zone_locked
 from controller.batch.signals import Readings, RigFacts, Wiring
 from controller.batch.stages import Stage
-from controller.batch.state import RigState, Run
+from controller.batch.state import RigState, Run, Zone
 from controller.errors import StageError
 
 
@@ -34,10 +34,22 @@ class Desk:
         zone = self.rig.zone
         return zone_locked(ZoneView(zone.wet, zone.tidied_at, zone.out_at), self.now)
 
-    def told_at(self, act: Act, not_before: float | None) -> float:
-        """When a late-told act was true, [s]: never before the last fact that is known."""
-        at = self.now - act.ago
-        return at if not_before is None else max(at, not_before)
+    def day_checked(self) -> bool:
+        """The day's first-heat check was confirmed."""
+        return day_checked(self.facts, self.rig.day_check_at, self.now)
+
+    def told_at(self, act: Act, run: Run) -> float:
+        """Rig time an act was true, [s]: told late or not, never before the last fact known.
+
+        That is the beginning of the stage, and the lamp's going off for what comes after it. Resin
+        may have been mixed before the stage began, but not before START.
+        """
+        since = run.since
+        if act.kind is ActKind.MIXED and run.started_at is not None:
+            since = min(since, run.started_at)
+        elif act.kind is ActKind.COATING and run.lamp_off_at is not None:
+            since = max(since, run.lamp_off_at)
+        return min(max(self.now - act.ago, since), self.now)
 
 
 def only_in(run: Run, *allowed: Stage) -> None:
@@ -50,3 +62,16 @@ def by_hand(wiring: Wiring, what: str) -> None:
     """Raises StageError unless a person switches this output."""
     if wiring is not Wiring.BY_HAND:
         raise StageError(f"the {what} is {wiring} on this rig: there is nothing to tell")
+
+
+def lamp_away(desk: Desk, run: Run, what: str) -> None:
+    """Raises StageError unless the lamp is off and its plug out."""
+    if run.lamp.on or desk.rig.lamp_by_hand or desk.readings.lamp_fed:
+        raise StageError(f"the lamp is on: it must be off and unplugged before you {what}")
+    if not run.unplugged and desk.facts.lamp is not Wiring.ABSENT:
+        raise StageError(f"pull the lamp's plug and press UNPLUGGED before you {what}")
+
+
+def wet(desk: Desk) -> None:
+    """From here on solvent may be in the lamp's zone."""
+    desk.rig.zone = Zone(wet=True)

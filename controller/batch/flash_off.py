@@ -7,6 +7,8 @@ FLAT = 0.001
 """Change of mass a day at or under which weigh-ins are flat; own, [-]."""
 DAY = 86400.0
 """[s]."""
+AT_ONCE = 3600.0
+"""Weigh-ins this close together are one weighing, [s]. Own."""
 
 
 def air_out(run: Run, seconds: float, temperature: float) -> None:
@@ -30,17 +32,20 @@ def late_end_at(run: Run, now: float, temperature: float) -> float:
 
 
 def weigh_ins_flat(run: Run) -> bool:
-    """The last three weigh-ins of the board, a day or more apart in all, hardly differ.
+    """The last three weigh-ins of the board since its film came off, a day or more apart in all,
+    hardly differ.
 
     Where the uncoated sister piece was weighed at the same times, its own change, which is the
     room's damp and not the solvent, is taken off.
     """
-    board = [(at, mass) for at, what, mass in run.weigh_ins if what == "board"][-3:]
+    since = run.since if run.film_off_at is None else run.film_off_at
+    board = [(at, kg) for at, what, kg in run.weigh_ins if what == "board" and at >= since][-3:]
     if len(board) < 3 or board[-1][0] - board[0][0] < DAY:
         return False
     days = (board[-1][0] - board[0][0]) / DAY
     change = board[-1][1] / board[0][1] - 1.0
-    sister = [mass for at, what, mass in run.weigh_ins if what == "sister" and at >= board[0][0]]
+    begun = board[0][0] - AT_ONCE
+    sister = [mass for at, what, mass in run.weigh_ins if what == "sister" and at >= begun]
     if len(sister) >= 2:
         change -= sister[-1] / sister[0] - 1.0
     return abs(change) / days <= FLAT

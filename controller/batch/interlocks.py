@@ -8,12 +8,10 @@ reading this file. A condition is written so that an unknown forbids.
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from controller.batch.signals import RigFacts
+from controller.batch.signals import RigFacts, Wiring
 from controller.batch.stages import ORDER, Stage, Use
 from controller.settings import TRIP_LIMIT
 
-SAMPLE_AGE_LIMIT = 5.0
-"""Oldest face reading the lamp may burn on, [s]. Own."""
 PRESENCE_LIMIT = 900.0
 """Longest the lamp burns on one word from a person, [s]. Own."""
 PRESENCE_LIMIT_CLOSE = 300.0
@@ -28,6 +26,8 @@ PURGE = 180.0
 """Airing before a lamp may be lit where solvent was, [s]. From memory, to be checked."""
 SETTLE = 600.0
 """Wait after the last wet thing left the zone, [s]. Own."""
+DAY = 86400.0
+"""How long the day's first-heat check counts, [s]. Own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +42,8 @@ class LampView:
     """Since a person last said they are there, [s]."""
     sample_age: float | None
     """Of the newest good face reading, [s]."""
+    sample_limit: float
+    """How old it may be, [s]."""
     reading: float | None
     """That reading, [K]."""
     trip: float | None
@@ -60,6 +62,8 @@ class LampView:
     """Hands are on the board."""
     unplugged: bool
     """The plug is out, so a command would only be a lie."""
+    stop_down: bool
+    """The wired STOP button is held down."""
     late: bool
     """The last step came too late for its stage."""
     facts: RigFacts
@@ -83,6 +87,16 @@ class Interlock:
 def _not_within(value: float | None, limit: float) -> bool:
     """True unless the value is known and at or under the limit; NaN is not within."""
     return value is None or not value <= limit
+
+
+def _not_under(value: float, limit: float | None) -> bool:
+    """True unless the limit is known and the value under it; NaN is not under."""
+    return limit is None or not value < limit
+
+
+def day_checked(facts: RigFacts, check_at: float | None, now: float) -> bool:
+    """The day's first-heat check was made; `check_at` and `now` are rig time, [s]."""
+    return facts.day_check_done or (check_at is not None and now - check_at <= DAY)
 
 
 def presence_limit(facts: RigFacts) -> float:
@@ -109,6 +123,18 @@ INTERLOCKS: tuple[Interlock, ...] = (
         "when the batch reaches PREHEAT or SOAK",
     ),
     Interlock(
+        "I-15 stop",
+        lambda v: v.stop_down,
+        "the STOP button is down",
+        "when it is let go",
+    ),
+    Interlock(
+        "I-1 none",
+        lambda v: v.facts.lamp is Wiring.ABSENT,
+        "this rig has no lamp",
+        "on a rig with one",
+    ),
+    Interlock(
         "I-1 zone",
         lambda v: v.zone_locked or not v.facts.zone_clear,
         "solvent may be in the lamp's zone",
@@ -128,13 +154,13 @@ INTERLOCKS: tuple[Interlock, ...] = (
     ),
     Interlock(
         "I-2 reading",
-        lambda v: _not_within(v.sample_age, SAMPLE_AGE_LIMIT),
-        "no face reading younger than 5 s",
-        "when good readings come in again",
+        lambda v: v.reading is None or _not_within(v.sample_age, v.sample_limit),
+        "no face reading is young enough",
+        "when good readings come in",
     ),
     Interlock(
         "I-5 trip",
-        lambda v: v.reading is None or v.trip is None or not v.reading < v.trip,
+        lambda v: v.reading is None or _not_under(v.reading, v.trip),
         "the face is at the trip temperature",
         "when the face has cooled and somebody has pressed ACKNOWLEDGE",
     ),

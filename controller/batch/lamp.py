@@ -7,7 +7,7 @@ What they cannot see, a probe that reads a share of the rise, is for the cut-out
 from dataclasses import dataclass
 
 from controller.batch.heat import HeatEstimate
-from controller.batch.signals import RigFacts, Sample
+from controller.batch.signals import RigFacts, Sample, Wiring
 from controller.batch.state import LampState
 
 PROOF_PULSE = 30.0
@@ -41,6 +41,10 @@ PROBE_SETTLES = 45.0
 """Time a probe put back by hand takes to read right, [s]. Own."""
 STUCK_RISE = 2.0
 """Rise in that watch that means the lamp still burns, [K]. Own."""
+SILENCE = 10.0
+"""Gap between two readings after which the next is no jump, whatever it says, [s]. Own."""
+HAND_GRACE = 120.0
+"""Time a person has to switch a lamp off by hand and say so, [s]. Own."""
 FED_GRACE = 2.0
 """Time a sense line may still show a lamp that was switched off, [s]. Own."""
 HYSTERESIS = 0.75
@@ -68,6 +72,8 @@ def note_sample(state: LampState, sample: Sample | None) -> bool:
     """
     if sample is None or sample.at == state.last_sample_at:
         return False
+    if state.last_sample_at is not None and sample.at - state.last_sample_at > SILENCE:
+        state.last_value = None
     state.last_sample_at = sample.at
     if state.last_value is not None and abs(sample.value - state.last_value) > JUMP:
         state.odd += 1
@@ -84,14 +90,12 @@ def tripped(
 ) -> str | None:
     """Name of the guard that trips on this step's reading; None when the heat looks healthy.
 
-    Call it once a step with the newest good sample, stale or not.
+    Call it once a step with the newest good sample of a wired probe, stale or not.
     """
     fresh = note_sample(state, sample)
     if sample is None:
         return None
-    if fresh:
-        state.over = state.over + 1 if not sample.value < goal.trip else 0
-    if state.over >= 2:
+    if _over(state, sample, fresh, goal):
         return "face over trip"
     if state.odd >= 2:
         return "probe jumped"
@@ -106,11 +110,27 @@ def tripped(
         and sample.value < state.highest - FALL
     ):
         return "probe fell"
-    if _no_rise(state, now, sample, min(goal.band_low, heat.settles_at())):
+    if _no_rise(state, now, sample, goal.band_low, heat.settles_at()):
         return "no rise"
     if _frozen(state, now, sample, heat.probe):
         return "probe frozen"
     return _proof(state, now, sample)
+
+
+def tripped_by_hand(state: LampState, sample: Sample | None, goal: Goal) -> str | None:
+    """The one guard of a lamp in a person's hand: readings too hot. The rest is that person's."""
+    fresh = sample is not None and sample.at != state.last_sample_at
+    if sample is None or not fresh:
+        return None
+    state.last_sample_at = sample.at
+    return "face over trip" if _over(state, sample, fresh, goal) else None
+
+
+def _over(state: LampState, sample: Sample, fresh: bool, goal: Goal) -> bool:
+    """Two readings in a row at or over the trip."""
+    if fresh:
+        state.over = state.over + 1 if not sample.value < goal.trip else 0
+    return state.over >= 2
 
 
 def _proof(state: LampState, now: float, sample: Sample) -> str | None:
@@ -124,15 +144,21 @@ def _proof(state: LampState, now: float, sample: Sample) -> str | None:
     return None
 
 
-def _no_rise(state: LampState, now: float, sample: Sample, aim: float) -> bool:
-    """Two minutes of lamp and less than a kelvin for it, well below where it should get to."""
+def _no_rise(state: LampState, now: float, sample: Sample, band_low: float, settles: float) -> bool:
+    """Two minutes of lamp and less than a kelvin for it, well below where it should get to.
+
+    Below the band, or below where a lamp settles that nearly gets there; one believed to settle far
+    under the band is not waited for.
+    """
     if (
         state.rise_from is None
         or state.rise_start is None
         or sample.value - state.rise_start >= PROOF_RISE
     ):
         state.rise_from, state.rise_start = now, sample.value
-    return now - state.rise_from >= NO_RISE_TIME and sample.value < aim - NO_RISE_MARGIN
+    hopeless = settles < band_low - NO_RISE_MARGIN
+    far = hopeless or sample.value < min(band_low, settles) - NO_RISE_MARGIN
+    return now - state.rise_from >= NO_RISE_TIME and far
 
 
 def _frozen(state: LampState, now: float, sample: Sample, expected: float) -> bool:
@@ -150,11 +176,12 @@ def wanted(
 ) -> bool:
     """Whether the band asks for the lamp, the proof pulse and the relay's own times kept.
 
-    Starts the proof pulse when there was none. The interlocks have the last word, not this.
+    Starts the proof pulse of a wired lamp when there was none. The interlocks have the last word,
+    not this.
     """
     if state.proof_from is None:
         state.proof_from, state.proof_start = now, sample.value
-    if not state.proved:
+    if not state.proved and facts.lamp is Wiring.WIRED:
         return now - state.proof_from < PROOF_PULSE
     for_now = now - (state.changed_at if state.changed_at is not None else -facts.lamp_min_off)
     if state.on:
@@ -174,6 +201,7 @@ def command(state: LampState, now: float, on: bool) -> bool:
     state.on = on
     state.changed_at = now
     state.off_from = state.off_reading = state.off_last = state.off_last_at = None
+    state.burns_on = False
     return True
 
 
@@ -200,11 +228,25 @@ def does_not_go_off(
         state.off_from = state.changed_at + STUCK_WAIT
     if sample is None or sample.age(now) > STUCK_WATCH or _touched(state, sample):
         return False
+    if state.burns_on and state.off_reading is not None:
+        # Found in the watch: it stands until the board is cooler than when the watch began.
+        state.burns_on = sample.value > state.off_reading
+        return state.burns_on
     if not state.off_from <= now <= state.off_from + STUCK_WATCH:
         return False
     if state.off_reading is None:
         state.off_reading = sample.value
-    return sample.value - state.off_reading > STUCK_RISE
+    state.burns_on = sample.value - state.off_reading > STUCK_RISE
+    return state.burns_on
+
+
+def left_burning(state: LampState, now: float, told_on: bool) -> bool:
+    """A lamp switched by hand was told off and nobody has said that it is.
+
+    told_on: as the person said last
+    """
+    off = told_on and not state.on
+    return off and (state.changed_at is None or now - state.changed_at > HAND_GRACE)
 
 
 def _touched(state: LampState, sample: Sample) -> bool:
@@ -216,4 +258,5 @@ def _touched(state: LampState, sample: Sample) -> bool:
     if (sample.value - last) / (sample.at - last_at) <= HAND_RATE:
         return False
     state.off_from, state.off_reading = sample.at + PROBE_SETTLES, None
+    state.burns_on = False
     return True

@@ -2,37 +2,46 @@
 
 from collections.abc import Callable
 
-from controller.batch.acts import Act, ActKind
-from controller.batch.desk import Desk, by_hand, only_in
+from controller.batch.acts import DAY_CHECK, Act, ActKind
+from controller.batch.believing import PROBE_AGE, room_read
+from controller.batch.desk import Desk, by_hand, lamp_away, only_in, wet
 from controller.batch.lamp import start_proof_anew
-from controller.batch.signals import Wiring
-from controller.batch.stages import HEATED, Stage
+from controller.batch.setting import credit
+from controller.batch.signals import Role, Wiring
+from controller.batch.stages import HEATED, ORDER, Stage, Use
 from controller.batch.state import Run
 from controller.errors import StageError
 from controller.science.constants import ZERO_CELSIUS
 
 PLAUSIBLE = 8.0
 """How far a board at rest may be from the room before its probe is doubted, [K]. Own."""
-CHECKS = ("plug_in_reach", "smoke_alarm", "aired")
-"""START's confirmations."""
 
 
 def start(desk: Desk, act: Act, run: Run) -> str:
+    only_in(run, Stage.PLANNED)
     may_arm(desk, run, act)
     run.move(desk.now, ActKind.START)
-    desk.rig.day_check_at = desk.now
-    arm(desk, run)
-    return "The lamp proves itself for 30 s. Stay with it."
+    run.started_at = desk.now
+    arm(desk, run, act)
+    return what_follows(desk)
+
+
+def what_follows(desk: Desk) -> str:
+    if desk.facts.lamp is Wiring.WIRED:
+        return "The lamp proves itself for 30 s. Stay with it."
+    return "The board may be warmed now. Stay with it, and tell its READING where no probe does."
 
 
 def may_arm(desk: Desk, run: Run, act: Act) -> None:
     """Everything that must be so before a lamp may burn at a person's word."""
     latch = desk.book.latch()
-    missing = [name for name in CHECKS if act.values.get(name) is not True]
-    if desk.facts.day_check_done:
-        missing = [name for name in missing if name == "aired"]
-    if run.stage is not Stage.PLANNED:
+    missing = [name for name in DAY_CHECK if act.values.get(name) is not True]
+    if run.stage is not Stage.PLANNED and desk.day_checked():
         missing = []
+    elif desk.facts.day_check_done:
+        missing = [name for name in missing if name == "aired"]
+    if desk.readings.stop_pressed:
+        raise StageError("the STOP button is down: let it go first")
     if latch is not None:
         raise StageError(f"'{latch}' still stands: see to it and press ACKNOWLEDGE")
     if desk.zone_locked() or not desk.facts.zone_clear:
@@ -40,30 +49,33 @@ def may_arm(desk: Desk, run: Run, act: Act) -> None:
             "solvent may be in the lamp's zone: TIDIED, move the coated work out, air the room"
         )
     if missing:
-        raise StageError(f"START needs a yes to: {', '.join(missing)}")
+        raise StageError(f"{act.kind} needs a yes to: {', '.join(missing)}")
     if not desk.facts.record_in_date:
         raise StageError("the rig has no bench record in date: run warmdraw check")
     if desk.facts.log_trouble is not None:
         raise StageError(f"the record cannot be written ({desk.facts.log_trouble}): see to it")
     if desk.facts.lamp is Wiring.WIRED:
-        probe_plausible(desk)
+        probe_plausible(desk, run)
 
 
-def probe_plausible(desk: Desk) -> None:
-    face, room = desk.readings.face, desk.readings.room
-    if face is None or face.age(desk.now) > 5.0:
+def probe_plausible(desk: Desk, run: Run) -> None:
+    face, room = desk.readings.face, room_read(desk.now, desk.readings, desk.facts)
+    if Role.FACE not in desk.facts.probes:
+        raise StageError("a lamp that the rig switches needs a wired face probe")
+    if face is None or face.age(desk.now) > PROBE_AGE:
         raise StageError("the face probe does not read: look at its cable and plug")
-    if room is None or room.age(desk.now) > 60.0 or desk.rig.run is None:
-        return
-    if desk.rig.run.stage is Stage.PLANNED and abs(face.value - room.value) > PLAUSIBLE:
+    if run.stage is Stage.PLANNED and room is not None and abs(face.value - room) > PLAUSIBLE:
         raise StageError(
             f"the face reads {face.value - ZERO_CELSIUS:.1f} C and the room "
-            f"{room.value - ZERO_CELSIUS:.1f} C: is the probe on this board?"
+            f"{room - ZERO_CELSIUS:.1f} C: is the probe on this board?"
         )
 
 
-def arm(desk: Desk, run: Run) -> None:
+def arm(desk: Desk, run: Run, act: Act) -> None:
+    if all(act.values.get(name) is True for name in DAY_CHECK):
+        desk.rig.day_check_at = desk.now
     run.word_at = desk.now
+    run.probe_off = False
     run.unplugged = False
     run.lamp_off_at = run.mean_at_off = run.coat_called_at = None
     run.lamp.flipping = False
@@ -79,6 +91,8 @@ def present(desk: Desk, act: Act, run: Run) -> str:
     alarm = desk.book.find("nobody there")
     if alarm is not None:
         desk.book.acknowledge(desk.now, alarm.id)
+    if ORDER[run.stage].lamp is not Use.ALLOWED:
+        return "Good: written down. Nothing is heated now."
     return "Good. The lamp may burn for as long as your word holds."
 
 
@@ -90,6 +104,7 @@ def flip(desk: Desk, act: Act, run: Run) -> str:
 
 
 def flipped(desk: Desk, act: Act, run: Run) -> str:
+    only_in(run, Stage.PREHEAT, Stage.SOAK)
     if not run.lamp.flipping:
         raise StageError("FLIP comes first, so that the lamp is off while you turn the board")
     run.lamp.flipping = False
@@ -100,7 +115,7 @@ def flipped(desk: Desk, act: Act, run: Run) -> str:
     run.word_at = desk.now
     if desk.heat is not None:
         desk.heat.flip()
-    return "The lamp proves itself again on this face."
+    return what_follows(desk)
 
 
 def enough(desk: Desk, act: Act, run: Run) -> str:
@@ -110,9 +125,22 @@ def enough(desk: Desk, act: Act, run: Run) -> str:
 
 def mixed(desk: Desk, act: Act, run: Run) -> str:
     only_in(run, Stage.PREHEAT, Stage.SOAK, Stage.COOLDOWN)
-    run.mixed_at = desk.told_at(act, None)
-    run.age = 0.0
+    if run.mix_is_solvent():
+        only_in(run, Stage.COOLDOWN)
+        lamp_away(desk, run, "open a resin that comes in solvent")
+        run.thinner_open = True
+        wet(desk)
+    begin_pot(desk, run, desk.told_at(act, run))
+    if run.mix_is_solvent():
+        return "The pot clock runs. The lamp stays dark until the zone is clear again."
     return "The pot clock runs. Keep the cup away from the lamp and the thinner shut."
+
+
+def begin_pot(desk: Desk, run: Run, at: float) -> None:
+    """The mix is this old at room warmth: a cup told late has gone on setting."""
+    room = room_read(desk.now, desk.readings, desk.facts)
+    warm = run.coat.resin.reference if room is None else room
+    run.mixed_at, run.age = at, credit(desk.now - at, warm, run.coat.resin)
 
 
 def unplugged(desk: Desk, act: Act, run: Run) -> str:
@@ -124,10 +152,11 @@ def unplugged(desk: Desk, act: Act, run: Run) -> str:
 def reheat(desk: Desk, act: Act, run: Run) -> str:
     if run.thinner_open:
         raise StageError("the thinner is open: no lamp until the zone is clear again")
+    only_in(run, Stage.COOLDOWN)
     may_arm(desk, run, act)
     run.move(desk.now, ActKind.REHEAT)
-    arm(desk, run)
-    return "Plug the lamp in again. It proves itself for 30 s."
+    arm(desk, run, act)
+    return f"Plug the lamp in again. {what_follows(desk)}"
 
 
 def re_arm(desk: Desk, act: Act, run: Run) -> str:
@@ -138,8 +167,8 @@ def re_arm(desk: Desk, act: Act, run: Run) -> str:
         raise StageError("the thinner was opened: no lamp for this coat any more")
     may_arm(desk, run, act)
     run.move(desk.now, ActKind.RE_ARM)
-    arm(desk, run)
-    return "The lamp proves itself for 30 s. Stay with it."
+    arm(desk, run, act)
+    return what_follows(desk)
 
 
 def lamp_on(desk: Desk, act: Act, run: Run) -> str:

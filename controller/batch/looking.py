@@ -5,6 +5,7 @@ from math import log, pi
 
 from controller.batch import interlocks
 from controller.batch.bag import BagView
+from controller.batch.believing import face_age_limit, holds, room_read
 from controller.batch.coat_moment import (
     CoatMoment,
     CoatWindow,
@@ -14,34 +15,80 @@ from controller.batch.coat_moment import (
 )
 from controller.batch.heat import HeatEstimate
 from controller.batch.interlocks import LampView, ZoneView
-from controller.batch.signals import Readings, RigFacts, Sample, Wiring
+from controller.batch.signals import Readings, RigFacts, Role, Sample, Wiring
 from controller.batch.stages import Stage
 from controller.batch.state import RigState, Run
 from controller.batch.view import View
+from controller.planning.sheet import Coat
 from controller.science.constants import ZERO_CELSIUS
 
-OLD = 60.0
-"""Age at which a slow reading (room, film, barometer) is no longer used, [s]. Own."""
 ROOM_UNKNOWN = 18.0 + ZERO_CELSIUS
 """Taken for the room where nothing reads it, on the cool side, [K]. Own."""
 REACHABLE_SHARE = 0.8
 """Share of the mean rise this board can reach at which it counts as hot through. Own."""
 FORECAST = 3600.0
 """How far the cooling face is looked ahead, [s]. Own."""
+DRAWN = (ZERO_CELSIUS, ZERO_CELSIUS + 60.0)
+"""Temperatures between which the draw is reckoned, inside the wood's own tables, [K]. Own."""
 
 
-def room_of(now: float, readings: Readings) -> float:
+def room_of(now: float, readings: Readings, facts: RigFacts) -> float:
     """Room temperature the clocks use, [K]."""
-    room = readings.room
-    return ROOM_UNKNOWN if room is None or room.age(now) > OLD else room.value
+    room = room_read(now, readings, facts)
+    return ROOM_UNKNOWN if room is None else room
 
 
 def air_of(now: float, readings: Readings, facts: RigFacts) -> float:
     """Air pressure the vacuum is told against, [Pa]: the barometer's, else from altitude."""
     barometer = readings.barometer
-    if barometer is None or barometer.age(now) > OLD:
+    if barometer is None or not holds(barometer, now, wired=False):
         return facts.air_pressure
     return barometer.value
+
+
+def film_of(
+    now: float, run: Run | None, readings: Readings, facts: RigFacts, heat: HeatEstimate | None
+) -> float:
+    """Temperature the mix sets at, [K]: film probe, else the board as reckoned, else the room."""
+    film = film_read(now, readings, facts)
+    if film is not None and run is not None and run.sealed_at is not None:
+        return film
+    if run is not None and run.coating_at is not None and heat is not None:
+        return heat.mean
+    return room_of(now, readings, facts)
+
+
+def film_read(now: float, readings: Readings, facts: RigFacts) -> float | None:
+    """Temperature at the bag film, [K]; None where nothing reads it."""
+    film = readings.film
+    if film is None or not holds(film, now, Role.FILM in facts.probes):
+        return None
+    return film.value
+
+
+def lit(run: Run, rig: RigState, facts: RigFacts) -> bool:
+    """The lamp burns, as far as is known: as commanded, or as the person who switches it said."""
+    return rig.lamp_by_hand if facts.lamp is Wiring.BY_HAND else run.lamp.on
+
+
+def first_estimate(coat: Coat, start: float, room: float, facts: RigFacts) -> HeatEstimate:
+    """A first estimate of a board at rest.
+
+    start: the probe's reading, or the room's, [K]      room: air, [K]
+    """
+    board = coat.board
+    return HeatEstimate(
+        thickness=board.thickness,
+        conductivity=board.conductivity,
+        density=board.density,
+        heat_capacity=board.heat_capacity,
+        back_h=board.back_loss,
+        face_h=board.face_loss,
+        flux=facts.lamp_flux,
+        probe_lag=facts.probe_lag,
+        start=start,
+        room=room,
+    )
 
 
 def view_of(
@@ -52,11 +99,10 @@ def view_of(
     faces: Sequence[Sample],
     latch: str | None,
     late: bool,
-    film: float,
 ) -> View:
     """The view of the rig at its own `now`."""
     now, run = rig.now, rig.run
-    room, air = room_of(now, readings), air_of(now, readings, facts)
+    room, air = room_of(now, readings, facts), air_of(now, readings, facts)
     settles = room if heat is None else heat.settles_at()
     target, soak_left = room, None
     if run is not None and heat is not None and run.stage in (Stage.PREHEAT, Stage.SOAK):
@@ -72,7 +118,7 @@ def view_of(
         facts=facts,
         air=air,
         room=room,
-        film=film,
+        film=film_of(now, run, readings, facts, heat),
         face=None if heat is None else heat.face,
         mean=None if heat is None else heat.mean,
         settles=settles,
@@ -118,6 +164,9 @@ def _moment(
 ) -> CoatMoment:
     plan = run.coat.heat
     at_off = heat.mean if run.mean_at_off is None else run.mean_at_off
+    at_off, mean, cold = (
+        min(max(kelvin, DRAWN[0]), DRAWN[1]) for kelvin in (at_off, heat.mean, room)
+    )
     return coat_moment(
         window=CoatWindow(plan.window_low, plan.window_high),
         lamp_commanded=run.lamp.on or rig.lamp_by_hand,
@@ -125,7 +174,7 @@ def _moment(
         face=heat.face,
         is_falling=run.probe_off or falling(faces, rig.now),
         seconds_left=heat.seconds_until_face_below(plan.window_low, FORECAST),
-        draw=draw_to_come(at_off, heat.mean, room, air, run.coat.board.moisture),
+        draw=draw_to_come(at_off, mean, cold, air, run.coat.board.moisture),
     )
 
 
@@ -133,13 +182,14 @@ def _lamp_view(
     rig: RigState, readings: Readings, facts: RigFacts, latch: str | None, late: bool
 ) -> LampView:
     now, run, face, zone = rig.now, rig.run, readings.face, rig.zone
-    by_hand = facts.lamp is not Wiring.WIRED
+    # A lamp the rig switches burns on a wired probe or not at all.
+    blind = face is None or (facts.lamp is Wiring.WIRED and Role.FACE not in facts.probes)
     return LampView(
         now=now,
         stage=None if run is None else run.stage,
         word_age=None if run is None or run.word_at is None else now - run.word_at,
-        # A lamp in a person's hand is watched by that person; a told reading is minutes old.
-        sample_age=0.0 if by_hand else None if face is None else face.age(now),
+        sample_age=None if face is None or blind else face.age(now),
+        sample_limit=face_age_limit(facts),
         reading=None if face is None else face.value,
         trip=None
         if run is None
@@ -148,9 +198,10 @@ def _lamp_view(
         budget=0.0 if run is None else interlocks.lamp_budget(run.coat.heat.lamp_on),
         latch=latch,
         zone_locked=interlocks.zone_locked(ZoneView(zone.wet, zone.tidied_at, zone.out_at), now),
-        day_checked=facts.day_check_done or rig.day_check_at is not None,
+        day_checked=interlocks.day_checked(facts, rig.day_check_at, now),
         flipping=run is not None and run.lamp.flipping,
         unplugged=run is not None and run.unplugged,
+        stop_down=readings.stop_pressed,
         late=late,
         facts=facts,
     )

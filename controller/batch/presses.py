@@ -1,8 +1,11 @@
 """Which acts are open to the person now, and which one the work waits for."""
 
+from collections.abc import Mapping
+
 from controller.batch import interlocks
 from controller.batch.acts import CARRIES, ActKind
-from controller.batch.signals import Wiring
+from controller.batch.believing import TOLD_AGE
+from controller.batch.signals import Role, Wiring
 from controller.batch.snapshot import Press
 from controller.batch.stages import HALTED, HEATED, Form, Stage
 from controller.batch.state import RigState, Run
@@ -39,6 +42,7 @@ SAYS: dict[ActKind, str] = {
     ActKind.MOVED_OUT: "the work is out of the lamp's zone",
     ActKind.WEIGHED: "I have weighed it",
     ActKind.NEXT_COAT: "the next coat",
+    ActKind.READING: "I have measured it",
     ActKind.LAMP_ON: "I have switched the lamp on",
     ActKind.LAMP_OFF: "I have switched the lamp off",
     ActKind.PUMP_ON: "I have switched the pump on",
@@ -61,29 +65,42 @@ HELD_DOWN = frozenset(
     }
 )
 """Presses that cannot be taken back."""
+NOT_BY_ELBOW = HELD_DOWN | {
+    ActKind.RESUME,
+    ActKind.ACCEPT,
+    ActKind.WEIGHED,
+    ActKind.MOVED_OUT,
+    ActKind.READING,
+}
+"""What the wired NEXT button never stands for: it carries something, or needs a look first."""
 
 
 def open_presses(run: Run, rig: RigState, view: View) -> tuple[Press, ...]:
     """The acts open now, the due ones first; none of them would be refused for its stage."""
-    found = _by_hand(run, rig, view) + _of_stage(run, rig, view)
+    found = _by_hand(run, rig, view) + _of_stage(run, rig, view) + _readings(run, view)
     return tuple(sorted(found, key=lambda press: not press.due))
 
 
 def next_press(run: Run, rig: RigState, view: View | None) -> Press | None:
-    """The press the wired NEXT button stands for: a due one that carries nothing by need."""
+    """The press the wired NEXT button stands for: a due one that is said with sticky hands."""
     if view is None:
         return None
     for press in open_presses(run, rig, view):
-        if press.due and press.act not in (ActKind.START, ActKind.ACCEPT, ActKind.WEIGHED):
+        if press.due and press.act not in NOT_BY_ELBOW:
             return press
     return None
 
 
-def _press(kind: ActKind, due: bool = False) -> Press:
+def _press(
+    kind: ActKind,
+    due: bool = False,
+    says: str | None = None,
+    asks: Mapping[str, str] | None = None,
+) -> Press:
     return Press(
         act=str(kind),
-        says=SAYS[kind],
-        asks=dict(CARRIES.get(kind, {})),
+        says=SAYS[kind] if says is None else says,
+        asks=dict(CARRIES.get(kind, {}) if asks is None else asks),
         due=due,
         hold=kind in HELD_DOWN,
     )
@@ -99,17 +116,31 @@ def _by_hand(run: Run, rig: RigState, view: View) -> list[Press]:
     return found
 
 
+def _readings(run: Run, view: View) -> list[Press]:
+    """Where nothing is wired: the press that tells what a person has read."""
+    face = view.readings.face
+    if run.stage in HEATED and Role.FACE not in view.facts.probes:
+        young = face is not None and face.age(view.now) < PRESENCE_ASKED * TOLD_AGE
+        return [_press(ActKind.READING, due=not young and run.stage is not Stage.COOLDOWN)]
+    read_by_hand = view.facts.gauge is Wiring.BY_HAND and run.coat.bag is not None
+    if read_by_hand and run.stage in (Stage.DRYPULL, Stage.PULLDOWN, Stage.HOLD):
+        return [_press(ActKind.READING)]
+    return []
+
+
 def _of_stage(run: Run, rig: RigState, view: View) -> list[Press]:
     stage = run.stage
     if stage is Stage.PLANNED:
         bagged = [_press(ActKind.DRY_PULL)] if run.coat.bag is not None else []
-        return [_press(ActKind.START, due=True), *bagged]
+        zone = interlocks.ZoneView(rig.zone.wet, rig.zone.tidied_at, rig.zone.out_at)
+        free = not interlocks.zone_locked(zone, view.now)
+        return [*_clear_zone(rig), _press(ActKind.START, due=free), *bagged]
     if stage is Stage.DRYPULL:
         return [_press(ActKind.DRY_PULL_DONE, due=run.bag.verdict != "not tested")]
     if stage in (Stage.PREHEAT, Stage.SOAK):
         return _under_the_lamp(run, view)
     if stage is Stage.COOLDOWN:
-        return _lamp_off(run, view)
+        return _lamp_off(run, rig, view)
     if stage is Stage.COAT:
         return [_press(ActKind.COATED, due=True)]
     if stage is Stage.BAG:
@@ -126,8 +157,8 @@ def _of_stage(run: Run, rig: RigState, view: View) -> list[Press]:
         ]
     if stage is Stage.FINISHED:
         more = run.outcome is None and run.coat_index + 1 < len(run.sheet.coats)
-        return [*_tidy(rig), *([_press(ActKind.NEXT_COAT, due=True)] if more else [])]
-    return _halted(run)
+        return [*_clear_zone(rig), *([_press(ActKind.NEXT_COAT, due=True)] if more else [])]
+    return _halted(run, rig, view)
 
 
 def _under_the_lamp(run: Run, view: View) -> list[Press]:
@@ -137,16 +168,17 @@ def _under_the_lamp(run: Run, view: View) -> list[Press]:
     age = None if run.word_at is None else view.now - run.word_at
     found = [_press(ActKind.PRESENT, due=age is None or age >= PRESENCE_ASKED * limit)]
     if run.stage is Stage.SOAK:
-        if run.mixed_at is None:
+        if run.mixed_at is None and not run.mix_is_solvent():
             soon = view.soak_left is not None and view.soak_left <= MIX_AHEAD
             found.append(_press(ActKind.MIXED, due=soon))
         found.append(_press(ActKind.ENOUGH))
     return [*found, _press(ActKind.FLIP)]
 
 
-def _lamp_off(run: Run, view: View) -> list[Press]:
+def _lamp_off(run: Run, rig: RigState, view: View) -> list[Press]:
+    reheat = [] if run.thinner_open else [_warm_again(ActKind.REHEAT, rig, view)]
     if view.facts.lamp is not Wiring.ABSENT and not run.unplugged:
-        return [_press(ActKind.UNPLUGGED, due=True), _press(ActKind.REHEAT)]
+        return [_press(ActKind.UNPLUGGED, due=True), *reheat]
     found = []
     if run.mixed_at is None:
         found.append(_press(ActKind.MIXED, due=True))
@@ -156,9 +188,13 @@ def _lamp_off(run: Run, view: View) -> list[Press]:
     found.append(_press(ActKind.COATING, due=run.mixed_at is not None and not thin))
     if not run.probe_off and view.facts.probes:
         found.append(_press(ActKind.PROBE_OFF))
-    if not run.thinner_open:
-        found.append(_press(ActKind.REHEAT))
-    return found
+    return [*found, *reheat]
+
+
+def _warm_again(kind: ActKind, rig: RigState, view: View, due: bool = False) -> Press:
+    """REHEAT or RE-ARM: they ask for the day's check only when it is a day old."""
+    current = interlocks.day_checked(view.facts, rig.day_check_at, view.now)
+    return _press(kind, due, asks={} if current else None)
 
 
 def _pulling(run: Run, rig: RigState, view: View) -> list[Press]:
@@ -170,20 +206,27 @@ def _pulling(run: Run, rig: RigState, view: View) -> list[Press]:
 
 
 def _holding(run: Run, rig: RigState) -> list[Press]:
-    found = [*_tidy(rig), _press(ActKind.OPENED, due=run.may_open)]
+    says = "it is hard enough to move" if run.form is Form.UNBAGGED else None
+    found = [*_tidy(rig), _press(ActKind.OPENED, run.may_open, says)]
     held = run.form is Form.HELD
     if held and not run.has_set():
         found.append(_press(ActKind.RESEAL))
-    bag = run.coat.bag
-    if held and bag is not None and bag.let_up and not run.may_have_gelled():
+    if may_let_up(run):
         found.append(_press(ActKind.LET_UP))
     return found
 
 
-def _halted(run: Run) -> list[Press]:
+def may_let_up(run: Run) -> bool:
+    """LET UP is on offer: ends and back are sealed, and the resin is liquid for sure."""
+    bag = run.coat.bag
+    held = run.stage is Stage.HOLD and run.form is Form.HELD
+    return held and bag is not None and bag.let_up and not run.may_have_gelled()
+
+
+def _halted(run: Run, rig: RigState, view: View) -> list[Press]:
     found = []
     if run.left in HEATED and not run.thinner_open:
-        found.append(_press(ActKind.RE_ARM, due=True))
+        found.append(_warm_again(ActKind.RE_ARM, rig, view, due=True))
     if run.left not in (Stage.PREHEAT, Stage.SOAK):
         found.append(_press(ActKind.RESUME, due=not found))
     if run.left in HEATED and not run.unplugged:
@@ -196,6 +239,14 @@ def _tidy(rig: RigState) -> list[Press]:
     return [_press(ActKind.TIDIED, due=True)] if untidy else []
 
 
+def _clear_zone(rig: RigState) -> list[Press]:
+    """Where no coated work is in hand any more: what ends the zone's lock."""
+    inside = rig.zone.wet and rig.zone.out_at is None
+    says = "what was wet is out of the lamp's zone"
+    out = [_press(ActKind.MOVED_OUT, due=True, says=says)] if inside else []
+    return [*_tidy(rig), *out]
+
+
 def weigh_in_due(run: Run, now: float) -> bool:
     """A day has gone since the film came off or the last weigh-in, and the solvent is not out."""
     if run.stage in HALTED or run.film_off_at is None or run.coat.flash_off.late <= 0:
@@ -204,5 +255,5 @@ def weigh_in_due(run: Run, now: float) -> bool:
 
 
 def last_weigh_in(run: Run, start: float) -> float:
-    """Rig time of the last weigh-in, or `start` before the first, [s]."""
-    return run.weigh_ins[-1][0] if run.weigh_ins else start
+    """Rig time of the last weigh-in since `start`, or `start` before the first, [s]."""
+    return max(run.weigh_ins[-1][0], start) if run.weigh_ins else start

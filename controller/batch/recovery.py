@@ -43,7 +43,9 @@ def after_restart(rig: RigState, now: float, outage: float | None) -> Restart:
     """
     rig.now = now
     rig.restarts = [at for at in rig.restarts if now - at < RESTARTS_TIME] + [now]
-    rig.lamp_by_hand = rig.pump_by_hand = False
+    rig.lamp_by_hand = rig.pump_by_hand = rig.stop_down = False
+    if outage is None:
+        rig.day_check_at = None
     for run in [rig.run, *rig.aside]:
         if run is not None:
             _quiet(run, outage)
@@ -80,14 +82,17 @@ def _quiet(run: Run, outage: float | None) -> None:
 
 
 def _place(rig: RigState, run: Run, now: float, outage: float | None) -> str | None:
-    """Bring the batch at the rig to where the table puts it; the alarm that goes with it."""
+    """Bring the batch at the rig to where the table puts it; the alarm that goes with it.
+
+    INTERRUPTED has its own alarm for as long as it lasts, so none is found for it here.
+    """
     if run.stage is Stage.HOLD and run.form is Form.HELD:
         return _held(rig, run, now, outage)
     if Cause.RESTART in ORDER[run.stage].moves and run.stage is not Stage.HOLD:
-        was = run.stage
         run.move(now, Cause.RESTART)
-        run.stop_cause = "the controller restarted"
-        return None if was is Stage.DRYPULL else "work interrupted"
+        if run.stage is Stage.INTERRUPTED:
+            run.stop_cause = "the controller restarted"
+        return None
     if run.stage in (Stage.COOLDOWN, Stage.COAT, Stage.BAG):
         return "work interrupted"
     return None

@@ -4,18 +4,16 @@ from collections.abc import Callable
 
 from controller.batch.acts import Act, ActKind
 from controller.batch.alarms import MUTE_TIME
+from controller.batch.believing import AIR_PRESSURES, BAG_PRESSURES, TEMPERATURES
 from controller.batch.desk import Desk, only_in
+from controller.batch.sheet_check import fault_of
 from controller.batch.signals import Role
-from controller.batch.stages import HALTED, WET, Stage
+from controller.batch.stages import HALTED, Stage
 from controller.batch.state import Run
-from controller.errors import StageError
+from controller.errors import InputError, StageError
+from controller.planning.sheet import BatchSheet
 from controller.planning.sheet_json import sheet_from_json
 from controller.science.constants import ZERO_CELSIUS
-
-TOLD_RANGE_C = (-20.0, 110.0)
-"""Temperatures a person may tell, [degC]: what the probes may read as well. Own."""
-TOLD_RANGE_PA = (100.0, 110e3)
-"""Pressures a person may tell, [Pa]. Own."""
 
 
 def plan(desk: Desk, act: Act) -> str:
@@ -26,11 +24,25 @@ def plan(desk: Desk, act: Act) -> str:
     text, name = act.values.get("sheet"), act.values.get("id")
     if not isinstance(text, str) or not isinstance(name, str):
         raise StageError("a plan carries 'sheet' and 'id': send it with warmdraw press PLAN")
-    if any(other.id == name for other in desk.rig.aside):
-        raise StageError(f"a batch {name} is flashing off already: choose another id")
-    sheet = sheet_from_json(text)
+    if any(other.id == name for other in [run, *desk.rig.aside] if other is not None):
+        raise StageError(f"a batch {name} is here already: choose another id")
+    sheet = _sheet(text, desk)
+    # What is over leaves the rig with the next sheet; what has a coat to come waits for it.
+    waiting = [] if run is None or run.stage is Stage.PLANNED else [run]
+    desk.rig.aside[:] = [other for other in desk.rig.aside + waiting if other.outcome is None]
     desk.rig.run = Run(id=name, sheet=sheet, coat_index=0, stage=Stage.PLANNED, since=desk.now)
     return f"{sheet.name} is planned. Nothing is switched before START."
+
+
+def _sheet(text: str, desk: Desk) -> BatchSheet:
+    try:
+        sheet = sheet_from_json(text)
+    except InputError as fault:
+        raise StageError(str(fault)) from fault
+    unfit = fault_of(sheet, desk.facts)
+    if unfit is not None:
+        raise StageError(f"this sheet cannot be worked from: {unfit}")
+    return sheet
 
 
 def reading(desk: Desk, act: Act) -> str:
@@ -38,14 +50,17 @@ def reading(desk: Desk, act: Act) -> str:
     pressure = role in ("bag", "barometer")
     if not pressure and role not in {member.value for member in Role}:
         raise StageError("'role' is face, back, room, film, bag or barometer")
-    name, (low, high) = ("value_pa", TOLD_RANGE_PA) if pressure else ("value_c", TOLD_RANGE_C)
+    name, zero = ("value_pa", 0.0) if pressure else ("value_c", ZERO_CELSIUS)
+    low, high = {"bag": BAG_PRESSURES, "barometer": AIR_PRESSURES}.get(role, TEMPERATURES)
     value = act.values.get(name)
     if not isinstance(value, float | int) or isinstance(value, bool):
         raise StageError(f"say the reading in '{name}'")
-    if not low <= value <= high:
-        raise StageError(f"'{name}' is from {low:g} to {high:g}: read it again")
-    told = float(value) if pressure else float(value) + ZERO_CELSIUS
-    desk.rig.told[role] = (told, desk.now - act.ago)
+    if not low <= value + zero <= high:
+        raise StageError(f"'{name}' is from {low - zero:g} to {high - zero:g}: read it again")
+    at = desk.now - act.ago
+    if role in desk.rig.told and desk.rig.told[role][1] > at:
+        return f"A newer reading of the {role} is known already."
+    desk.rig.told[role] = (float(value) + zero, at)
     return f"Written down for the {role}."
 
 
@@ -59,16 +74,17 @@ def stop(desk: Desk, act: Act) -> str:
 
 def resume(desk: Desk, act: Act, run: Run) -> str:
     only_in(run, Stage.STOPPED, Stage.INTERRUPTED)
+    if desk.readings.stop_pressed:
+        raise StageError("the STOP button is down: let it go first")
     run.move(desk.now, ActKind.RESUME)
     return f"On with {run.stage}."
 
 
 def abandon(desk: Desk, act: Act, run: Run) -> str:
-    wet = run.left in WET
     run.move(desk.now, ActKind.ABANDON)
     run.outcome = "abandoned"
-    if wet:
-        return "Given up and written down. The zone stays locked until TIDIED and aired."
+    if desk.rig.zone.wet:
+        return "Given up and written down. The zone is locked until TIDIED, MOVED OUT and aired."
     return "Given up and written down."
 
 

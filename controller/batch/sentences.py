@@ -1,53 +1,16 @@
-"""The words people read: what is happening, what to do, and what can hurt here.
+"""The words people read: what is happening and what to do.
 
 Text with {named} gaps; a gap's quantity is SI, a clock is rig time. Nothing is decided here.
 """
 
 from controller.batch import flash_off, setting
-from controller.batch.presses import open_presses
-from controller.batch.signals import Wiring
+from controller.batch.coat_moment import Moment
+from controller.batch.presses import may_let_up, open_presses
+from controller.batch.signals import Role, Wiring
 from controller.batch.snapshot import Quantity, Sentence
-from controller.batch.stages import HEATED, WET, Form, Stage
+from controller.batch.stages import HALTED, HEATED, WET, Form, Stage
 from controller.batch.state import RigState, Run
 from controller.batch.view import View
-
-CAUTIONS: dict[Stage, tuple[str, ...]] = {
-    Stage.PLANNED: (
-        "Not a safety device. The lamp is mains heat: stay with it, plug within reach.",
-        "No solvent, no thinned resin, no rags near the lamp. Air the room first.",
-    ),
-    Stage.DRYPULL: ("Vacuum crushes glass: trap, tank and hose rated for it, eyes covered.",),
-    Stage.PREHEAT: (
-        "Stay with the lamp, plug within reach. Keep its maker's clearance.",
-        "No solvent, thinned resin or rags in the lamp's zone.",
-    ),
-    Stage.SOAK: (
-        "Stay with the lamp. Mix A and B elsewhere; the thinner stays shut.",
-        "Gloves on: resin and hardener on skin sensitise. Never seal a cup of mix.",
-    ),
-    Stage.COOLDOWN: (
-        "The bulb stays hot enough to light vapour: unplugged and away before thinner is opened.",
-        "Gloves, moving air, a breathing mask for organic vapour or outdoors.",
-    ),
-    Stage.COAT: (
-        "No flame, no lamp, no sparks. Moving air, breathing mask, gloves.",
-        "A cup that warms or strings is done: spread it in a tray outdoors.",
-    ),
-    Stage.BAG: ("Left-over mix out of the cup, thin, outdoors. Rags flat, outdoors.",),
-    Stage.PULLDOWN: (
-        "Pump exhaust outdoors: it carries solvent. Trap clear and rated for vacuum.",
-    ),
-    Stage.HOLD: ("Pump exhaust outdoors, trap clear. Warm the room, never with the lamp.",),
-    Stage.FLASHOFF: (
-        "Solvent leaves for days: air the room, keep flames and the lamp away.",
-        "Gloves and dust mask: resin this young still sensitises.",
-    ),
-    Stage.STOPPED: (
-        "The bulb stays hot for a while. Mix in a cup goes on setting: spread it out.",
-    ),
-    Stage.INTERRUPTED: ("Look at lamp, bag and cup before you press anything.",),
-}
-"""Two lines at most, where they bite. Stages without a line have nothing new to hurt."""
 
 
 def _say(text: str, **values: Quantity) -> Sentence:
@@ -89,12 +52,25 @@ def sentence(run: Run | None, rig: RigState, view: View) -> Sentence:
         Stage.STOPPED: _halted,
         Stage.INTERRUPTED: _halted,
     }[run.stage]
-    return teller(run, rig, view)
+    switch = _switch(run, rig, view)
+    words = teller(run, rig, view)
+    return _say(f"{switch} {words.text}", **words.values) if switch else words
 
 
-def cautions(run: Run | None) -> tuple[str, ...]:
-    """What can hurt in this stage, two lines at most."""
-    return CAUTIONS.get(Stage.PLANNED if run is None else run.stage, ())
+def plain(text: str) -> str:
+    """Words from outside as they may stand in a sentence: braces are for gaps."""
+    return text.replace("{", "(").replace("}", ")")
+
+
+def _switch(run: Run, rig: RigState, view: View) -> str:
+    """A command to an output that a person switches, as words."""
+    if view.facts.lamp is Wiring.BY_HAND and rig.lamp_by_hand != run.lamp.on:
+        word = "ON" if run.lamp.on else "OFF"
+        return f"Switch the lamp {word.lower()} and press LAMP {word}."
+    if view.facts.pump is Wiring.BY_HAND and rig.pump_by_hand != run.bag.pump_on:
+        word = "ON" if run.bag.pump_on else "OFF"
+        return f"Switch the pump {word.lower()} and press PUMP {word}."
+    return ""
 
 
 def _no_batch(rig: RigState) -> Sentence:
@@ -106,10 +82,14 @@ def _no_batch(rig: RigState) -> Sentence:
 def _planned(run: Run, rig: RigState, view: View) -> Sentence:
     heat = run.coat.heat
     if rig.zone.wet:
-        return _say("Solvent may still be in the lamp's zone. Tidy, move the work out, air it.")
+        return _say(
+            "Solvent may still be in the lamp's zone: TIDIED, the wet work MOVED OUT, and ten "
+            "minutes of moving air."
+        )
     if not heat.reachable:
         return _say(
-            "This lamp settles at {settles} and the band starts at {band}. " + (heat.advice or ""),
+            "This lamp settles at {settles} and the band starts at {band}. "
+            + plain(heat.advice or "Change lamp or band first."),
             settles=_temperature(heat.settles_at),
             band=_temperature(heat.band_low),
         )
@@ -131,6 +111,13 @@ def _preheat(run: Run, rig: RigState, view: View) -> Sentence:
     heat = run.coat.heat
     if run.lamp.flipping:
         return _say("The lamp is off. Turn the board, move the probe, press FLIPPED.")
+    if view.facts.lamp is Wiring.ABSENT:
+        return _say(
+            "This rig has no lamp: warm the board as you can. The band starts at {low}.",
+            low=_temperature(heat.band_low),
+        )
+    if view.dark is not None and view.dark.id == "I-2 reading" and _read_by_hand(view):
+        return _say("Measure the face and tell its READING: the lamp may burn 5 min on it.")
     if view.dark is not None and view.dark.id != "I-1 stage":
         return _say(f"The lamp is off: {view.dark.why}. It comes back {view.dark.clears}.")
     if not run.lamp.proved and view.facts.lamp is Wiring.WIRED:
@@ -142,8 +129,13 @@ def _preheat(run: Run, rig: RigState, view: View) -> Sentence:
     )
 
 
+def _read_by_hand(view: View) -> bool:
+    return Role.FACE not in view.facts.probes
+
+
 def _soak(run: Run, rig: RigState, view: View) -> Sentence:
-    if run.lamp.flipping or (view.dark is not None and view.dark.id != "I-1 stage"):
+    dark = view.dark is not None and view.dark.id not in ("I-1 stage", "I-1 none")
+    if run.lamp.flipping or dark:
         return _preheat(run, rig, view)
     mean = view.room if view.mean is None else view.mean
     if view.soak_left is None:
@@ -163,7 +155,8 @@ def _soak(run: Run, rig: RigState, view: View) -> Sentence:
 def _cooldown(run: Run, rig: RigState, view: View) -> Sentence:
     moment = view.moment
     if moment is None or run.lamp_off_at is None:
-        return _say("The lamp is off. Pull its plug and press UNPLUGGED.")
+        told = "Then pull" if rig.lamp_by_hand else "The lamp is off. Pull"
+        return _say(f"{told} its plug and press UNPLUGGED.")
     draw = Quantity(kind="percent", value=moment.draw_left)
     if view.coat_now:
         left = moment.seconds_left
@@ -173,9 +166,11 @@ def _cooldown(run: Run, rig: RigState, view: View) -> Sentence:
     face = _temperature(moment.face)
     if view.opens is not None and view.opens > 0:
         return _say(
-            "The lamp is off and the face falls. Coat in about {opens}: unplug, then thin.",
+            "The lamp is off and the face falls. Coat in about {opens}" + _before_the_coat(run),
             opens=_for(view.opens),
         )
+    if moment.moment is not Moment.LATE:
+        return _say("The lamp is off. Waiting to see the face fall" + _before_the_coat(run))
     return _say(
         "Less thin now: the face is at {face}, {draw} of the draw still to come. Coat, or REHEAT "
         "if the thinner is still shut.",
@@ -184,12 +179,27 @@ def _cooldown(run: Run, rig: RigState, view: View) -> Sentence:
     )
 
 
+def _before_the_coat(run: Run) -> str:
+    """What is left to do before the first stroke."""
+    if not run.unplugged:
+        return ": pull the lamp's plug now."
+    if run.coat.mix.thinner > 0 and not run.thinner_open:
+        return ": thin the mix."
+    return "."
+
+
 def _coat(run: Run, rig: RigState, view: View) -> Sentence:
     share = setting.pot_share(run)
     if share >= setting.POT_WARNING:
         return _say(
             "The cup has had {share} of its pot life. Finish, then COATED.",
             share=Quantity(kind="percent", value=share),
+        )
+    if view.opens is not None and view.opens > 0 and view.face is not None:
+        return _say(
+            "The face is at {face}, over the coat window: the mix kicks early. Thin strokes, "
+            "quick, then COATED.",
+            face=_temperature(view.face),
         )
     draw = None if view.moment is None else view.moment.draw_left
     if draw is None:
@@ -249,6 +259,10 @@ def _hold(run: Run, rig: RigState, view: View) -> Sentence:
     if gelled is not None:
         values["gel"] = _clock(gelled)
         how = f"{how} Gelled by about {{gel}}."
+    latest = setting.reached_at(gel.gel_early, run, view.now, view.film)
+    if latest is not None and may_let_up(run):
+        values["latest"] = _clock(latest)
+        how = f"{how} LET UP, if you will, by {{latest}}."
     return _say(f"{how} May be opened from about {{opens}}.", **values)
 
 
@@ -282,8 +296,13 @@ def _finished(run: Run, rig: RigState, view: View) -> Sentence:
 
 
 def _halted(run: Run, rig: RigState, view: View) -> Sentence:
-    why = run.stop_cause or "stopped"
-    if run.left in HEATED:
+    why = plain(run.stop_cause or "stopped")
+    if _vacuum_is_going(run):
+        what = (
+            "Lamp and pump are off, and the resin has not gelled: the bag loses its vacuum, and "
+            "minutes matter. Look, then RESUME."
+        )
+    elif run.left in HEATED:
         what = "Lamp off, locked. See to it, then RE-ARM or ABANDON."
         if run.thinner_open:
             what = "The thinner is open: no lamp for this coat. RESUME or ABANDON."
@@ -292,3 +311,9 @@ def _halted(run: Run, rig: RigState, view: View) -> Sentence:
     else:
         what = "Lamp and pump are off. RESUME or ABANDON."
     return _say(f"Halted: {why}. {what}")
+
+
+def _vacuum_is_going(run: Run) -> bool:
+    """A bag that was pulled is left without a pump while the resin can still let go."""
+    pulled = run.left is Stage.PULLDOWN or (run.left is Stage.HOLD and run.form is Form.HELD)
+    return run.stage in HALTED and pulled and not run.has_set()

@@ -4,10 +4,11 @@ from dataclasses import dataclass, replace
 
 from controller.batch import flash_off, interlocks, setting
 from controller.batch.alarms import ALARMS, state_of
+from controller.batch.cautions import cautions
 from controller.batch.engine import Engine
 from controller.batch.looking import room_of
 from controller.batch.presses import WEIGH_EACH, last_weigh_in, open_presses
-from controller.batch.sentences import cautions, sentence
+from controller.batch.sentences import sentence
 from controller.batch.signals import Role, Sample, Wiring
 from controller.batch.snapshot import (
     AlarmShown,
@@ -243,7 +244,7 @@ def _setting(run: Run, view: View, film: float) -> SettingShown:
         return setting.reached_at(age, run, view.now, film)
 
     flashing = run.film_off_at is not None and run.coat.flash_off.late > 0
-    room = room_of(view.now, view.readings)
+    room = room_of(view.now, view.readings, view.facts)
     return SettingShown(
         age_s=run.age,
         gel_early_at=at(resin.gel_early),

@@ -5,8 +5,7 @@ soft, so a doubt leaves it as it was and raises an alarm; with the process gone 
 bag holds on its check valve.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 
 
@@ -138,14 +137,6 @@ class Commands:
 OUTPUTS_OFF = Commands()
 
 
-class Need(StrEnum):
-    """What a stage wants from the probe in a role."""
-
-    REQUIRED = "required"
-    USEFUL = "useful"
-    ABSENT = "expected absent"
-
-
 @dataclass(frozen=True, slots=True)
 class Announcements:
     """What is true this second that a person should hear or see, beside the alarms."""
@@ -154,5 +145,3 @@ class Announcements:
     """The face is in the coat window and falling, with the lamp proved off."""
     press_due: bool = False
     """The batch waits for the person."""
-    values: Mapping[str, float] = field(default_factory=dict)
-    """Figures behind them, by name with unit."""

@@ -60,6 +60,8 @@ class LampState:
     """The reading looked at last in that proof, [K]."""
     off_last_at: float | None = None
     """When it was measured."""
+    burns_on: bool = False
+    """That proof found the lamp still burning."""
 
 
 @dataclass(slots=True)
@@ -99,6 +101,18 @@ class BagState:
     prove_by: float | None = None
     """After a restart: by when the gauge must prove the bag before the pump may run."""
 
+    def anew(self, dry_rise: float | None) -> "BagState":
+        """A bag about to be sealed; the pump's motor remembers when it last started and stopped.
+
+        dry_rise: rise of the dry pull to judge it by, [Pa/s]
+        """
+        return BagState(
+            pump_on=self.pump_on,
+            pump_changed_at=self.pump_changed_at,
+            starts=self.starts,
+            dry_rise=dry_rise,
+        )
+
 
 @dataclass(slots=True)
 class Run:
@@ -123,6 +137,8 @@ class Run:
     """The thinner was opened in this coat."""
     probe_off: bool = False
     """The face probe was taken off for coating."""
+    started_at: float | None = None
+    """When START was pressed."""
     mixed_at: float | None = None
     coating_at: float | None = None
     coated_at: float | None = None
@@ -175,6 +191,10 @@ class Run:
             self.left = self.stop_cause = None
         self.stage, self.since = stage, now if at is None else at
 
+    def mix_is_solvent(self) -> bool:
+        """The resin comes in solvent: mixing it opens what a thinner would."""
+        return self.coat.mix.carried > 0
+
     def has_set(self) -> bool:
         """The late end of the gel range has passed: vacuum matters no more."""
         return self.age >= self.coat.resin.gel_late
@@ -226,7 +246,9 @@ class RigState:
     restarts: list[float] = field(default_factory=list)
     """When the controller came back, the last ten minutes."""
     day_check_at: float | None = None
-    """When the day's first-heat check was confirmed in this process's reckoning."""
+    """When the day's first-heat check was confirmed; None too when nobody knows how long ago."""
+    stop_down: bool = False
+    """The wired STOP button was down in the last step."""
     lamp_by_hand: bool = False
     """A lamp that is switched by hand was told on."""
     pump_by_hand: bool = False
