@@ -1,9 +1,10 @@
 """What must never be, checked from outside: true outputs, true times, and what people said.
 
-It shares nothing with the interlocks it judges: it reads no alarm, no latch and no zone of the
-engine, but keeps its own short story from the acts that were accepted and the alarms that were
-raised. S1: an energised lamp has every reason to be. S2: it is off two seconds after the first
-reason is gone. S4: after a restart it stays off until a person re-arms. STOP is obeyed in one.
+It shares nothing with the interlocks it judges: it reads no latch and no zone of the engine, but
+keeps its own short story from the acts that were accepted and the alarms that were raised. S1: a
+lamp is lit with every reason to be, and never outside its stages. S2: it is off two seconds after
+the first reason is gone. S4: it burns only once a person armed it, after a restart anew. STOP is
+obeyed in one second, by the pump too.
 """
 
 from dataclasses import dataclass, field
@@ -45,6 +46,10 @@ WORDS = frozenset(
 """Acts that say somebody is at the lamp."""
 ARMING = frozenset({ActKind.START, ActKind.REHEAT, ActKind.RE_ARM})
 """Acts that let a lamp burn at all."""
+LAMP_STAGES = ("PREHEAT", "SOAK")
+"""Stages a lamp may burn in."""
+LATCHING = frozenset({"face probe lost", "lamp not seen", "no rise"})
+"""Alarms that hold the lamp off until somebody acknowledged them, beside every P1."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,9 +59,9 @@ class Seen:
     now: float
     """Rig time, [s]."""
     lamp: bool
-    """The lamp's relay is energised."""
+    """The lamp is energised: its relay's coil, or the lamp in truth."""
     pump: bool
-    """The pump's relay is energised."""
+    """The pump is energised: its relay's coil, or the pump in truth."""
     stage: str
     """Stage of the batch at the rig."""
     face: Sample | None
@@ -82,22 +87,45 @@ class Breach:
 
 
 @dataclass(slots=True)
+class Latch:
+    """An alarm that holds the lamp off: until its cause is gone and somebody has heard it."""
+
+    heard: bool = False
+    gone: bool = False
+
+
+@dataclass(slots=True)
 class Invariants:
     """One rig's story as an onlooker knows it."""
 
     unsafe: list[Breach] = field(default_factory=list)
     """Every breach, one for each time it begins."""
     word_at: float | None = None
+    """When a person last said they are there."""
     armed: bool = False
+    """A person let the lamp burn, and it has not left its stages since."""
     stop_at: float | None = None
-    wet: bool = False
+    """When STOP was pressed; None once somebody let the work go on."""
+    wet: str | None = None
+    """The batch whose solvent or coat came into the zone last."""
     tidied_at: float | None = None
+    """When its thinner was shut."""
     out_at: float | None = None
-    latched: set[str] = field(default_factory=set)
-    burned: float = 0.0
-    lit_at: float | None = None
+    """When it left the zone, or its solvent had."""
+    latches: dict[str, Latch] = field(default_factory=dict)
+    """Alarms that hold the lamp off."""
+    burned: dict[str, float] = field(default_factory=dict)
+    """Lamp-on time by side of the board, [s]."""
+    side: str = "A"
+    """The side under the lamp."""
+    seen_at: float | None = None
+    """The last look."""
+    lit: bool = False
+    """The lamp was energised then."""
     gone_since: float | None = None
+    """Since when a burning lamp has lacked a reason."""
     reported: str | None = None
+    """The rule that is being broken."""
 
     def heard(self, now: float, act: Act) -> None:
         """An act was accepted at rig time `now`."""
@@ -105,37 +133,52 @@ class Invariants:
             self.word_at = now
         if act.kind in ARMING:
             self.armed, self.stop_at = True, None
-        if act.kind is ActKind.RESUME:
-            self.stop_at = None
-        if act.kind in (ActKind.FLIPPED, ActKind.NEXT_COAT, ActKind.PLAN):
-            self.burned = 0.0
-        if act.kind is ActKind.STOP:
-            self.stop_at, self.armed = now, False
-        if act.kind in (ActKind.THINNED, ActKind.COATING):
-            self.wet, self.tidied_at, self.out_at = True, None, None
-        if act.kind is ActKind.TIDIED:
-            self.tidied_at = now
-        if act.kind is ActKind.MOVED_OUT:
-            self.out_at = now
-        if act.kind is ActKind.ACKNOWLEDGE:
-            self.latched.discard(str(act.values.get("alarm")))
+        match act.kind:
+            case ActKind.RESUME:
+                self.stop_at = None
+            case ActKind.STOP:
+                self.stop_at, self.armed = now, False
+            case ActKind.FLIPPED:
+                self.side = "B" if self.side == "A" else "A"
+            case ActKind.NEXT_COAT | ActKind.PLAN:
+                self.burned, self.side = {}, "A"
+            case ActKind.THINNED | ActKind.COATING:
+                self.wet, self.tidied_at, self.out_at = act.batch, None, None
+            case ActKind.TIDIED:
+                self.tidied_at = now
+            case ActKind.MOVED_OUT:
+                self._left_the_zone(now, act.batch)
+            case ActKind.ACKNOWLEDGE:
+                self._latch_eases(str(act.values.get("alarm")), heard=True)
 
     def happened(self, event: Event) -> None:
         """An event was recorded."""
-        if event.kind is EventKind.ALARM_RAISED and event.data.get("priority") == "P1":
-            self.latched.add(str(event.data.get("alarm")))
-        if event.kind is EventKind.STAGE and event.stage == "FINISHED" and self.wet:
-            self.out_at = event.at
+        alarm = str(event.data.get("alarm"))
+        if event.kind is EventKind.ALARM_RAISED:
+            if event.data.get("priority") == "P1" or alarm in LATCHING:
+                self.latches[alarm] = Latch()
+        elif event.kind is EventKind.ALARM_CLEARED:
+            self._latch_eases(alarm, gone=True)
+        elif event.kind is EventKind.STAGE and event.stage == "FINISHED":
+            if event.data.get("from") == "FLASHOFF":
+                self._left_the_zone(event.at, event.batch)
 
     def restarted(self) -> None:
         """The controller came back: nobody's word holds any more."""
-        self.word_at, self.armed, self.lit_at = None, False, None
+        self.word_at, self.armed = None, False
+        self.lit, self.seen_at = False, None
 
     def see(self, seen: Seen) -> None:
         """Judge one moment; breaches go to `unsafe`."""
-        if self.lit_at is not None:
-            self.burned += seen.now - self.lit_at
-        self.lit_at = seen.now if seen.lamp else None
+        if self.lit and self.seen_at is not None:
+            spent = self.burned.get(self.side, 0.0)
+            self.burned[self.side] = spent + seen.now - self.seen_at
+        was_lit, self.lit, self.seen_at = self.lit, seen.lamp, seen.now
+        self._judge(seen, was_lit)
+        if seen.stage not in LAMP_STAGES:
+            self.armed = False
+
+    def _judge(self, seen: Seen, was_lit: bool) -> None:
         stopped = self.stop_at is not None and seen.now - self.stop_at > STOP_TIME
         if stopped and (seen.lamp or seen.pump):
             self._report("STOP", seen.now, "an output is energised after STOP")
@@ -146,41 +189,48 @@ class Invariants:
             return
         self.gone_since = seen.now if self.gone_since is None else self.gone_since
         if not self.armed:
-            self._report("S4", seen.now, "the lamp is energised and nobody armed it")
+            self._report("S4", seen.now, f"the lamp is energised and nobody armed it: {gone}")
+        elif not was_lit or seen.stage not in LAMP_STAGES:
+            self._report("S1", seen.now, f"the lamp is energised: {gone}")
         elif seen.now - self.gone_since > S2_TIME:
             self._report("S2", seen.now, f"the lamp stays energised: {gone}")
-        elif seen.stage not in ("PREHEAT", "SOAK"):
-            self._report("S1", seen.now, f"the lamp is energised: {gone}")
 
     def _report(self, rule: str, now: float, what: str) -> None:
         if self.reported != rule:
             self.unsafe.append(Breach(rule, now, what))
         self.reported = rule
 
+    def _left_the_zone(self, now: float, batch: str | None) -> None:
+        if batch == self.wet and self.out_at is None:
+            self.out_at = now
+
+    def _latch_eases(self, alarm: str, heard: bool = False, gone: bool = False) -> None:
+        latch = self.latches.get(alarm)
+        if latch is None:
+            return
+        latch.heard, latch.gone = latch.heard or heard, latch.gone or gone
+        if latch.heard and latch.gone:
+            del self.latches[alarm]
+
     def _gone(self, seen: Seen) -> str | None:
         """The first term of S1 that does not hold; None when all do."""
         word_time = WORD_TIME_CLOSE if seen.close_watch else WORD_TIME
+        face = seen.face
         terms = (
-            (seen.stage in ("PREHEAT", "SOAK"), f"the stage is {seen.stage}"),
+            (seen.stage in LAMP_STAGES, f"the stage is {seen.stage}"),
             (self.armed, "nobody armed it"),
             (_within(seen.now, self.word_at, word_time), "nobody's word holds"),
-            (
-                seen.face is not None and _within(seen.now, seen.face.at, SAMPLE_TIME),
-                "no good sample",
-            ),
-            (
-                seen.face is not None and seen.face.value < min(seen.trip, TRIP),
-                "the face is at the trip",
-            ),
+            (face is not None and _within(seen.now, face.at, SAMPLE_TIME), "no good sample"),
+            (face is not None and face.value < min(seen.trip, TRIP), "the face is at the trip"),
             (self._zone_clear(seen.now), "the zone is not clear"),
-            (not self.latched, "an alarm is latched"),
-            (self.burned <= FACE_TIME, "the face has had its lamp time"),
+            (not self.latches, f"latched: {', '.join(self.latches)}"),
+            (self.burned.get(self.side, 0.0) <= FACE_TIME, "the face has had its lamp time"),
             (seen.record_in_date, "the record is out of date"),
         )
         return next((why for holds, why in terms if not holds), None)
 
     def _zone_clear(self, now: float) -> bool:
-        if not self.wet:
+        if self.wet is None:
             return True
         if self.tidied_at is None or self.out_at is None:
             return False

@@ -7,7 +7,7 @@ come on waits until everything that led to it is on disk.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from pydantic import TypeAdapter
+from pydantic import TypeAdapter, ValidationError
 
 from controller.batch.acts import Act, ActKind, Answer
 from controller.batch.engine import Engine, Step
@@ -17,6 +17,7 @@ from controller.batch.showing import Surroundings, snapshot
 from controller.batch.signals import OUTPUTS_OFF, Commands, Readings, RigFacts
 from controller.batch.snapshot import Snapshot
 from controller.batch.state import RigState
+from controller.errors import InputError
 from controller.hardware.rig import Rig
 from controller.planning.sheet_json import sheet_from_json
 from controller.store.log import Record
@@ -93,6 +94,9 @@ class Runner:
 
         facts: what is true of the rig at a moment
         start: its rig time is `resume_at`'s
+
+        Raises InputError for a checkpoint that cannot be read, OutputError for an output that
+        cannot be switched.
         """
         self.rig = rig
         self.record = record
@@ -105,10 +109,11 @@ class Runner:
         self._offset = start.told_utc - start.rig
         self._last = start
         checkpoint = record.last_checkpoint
-        state = RigState(now=start.rig) if checkpoint is None else _read(checkpoint.state)
         events = [_note(start.rig, note) for note in record.notes]
-        self.engine = Engine(state)
-        if checkpoint is not None:
+        if checkpoint is None:
+            self.engine = Engine(RigState(now=start.rig))
+        else:
+            state = _read(checkpoint.state)
             _, outage = resume_at(record, start.told_utc, start.trusted)
             restart = after_restart(state, start.rig, outage)
             self.engine = Engine(state)
@@ -119,10 +124,15 @@ class Runner:
         self._write(start, Entry(stamp=_stamp(start), events=tuple(events), state=self._state()))
 
     def tick(self, now: Instant, acts: Sequence[Act]) -> Tick:
-        """One tick at `now`. Raises OutputError when an output cannot be switched."""
+        """One tick at `now`. Raises OutputError when an output cannot be switched.
+
+        acts: what came in since the last tick; one that came in twice is heard and answered once
+        """
         readings = self.rig.read(now.rig)
         fresh, replies = self._not_answered_yet(acts)
-        facts = replace(self.facts(now), log_trouble=self.record.trouble)
+        facts, trouble = self.facts(now), self.record.trouble
+        if facts.log_trouble != trouble:
+            facts = replace(facts, log_trouble=trouble)
         step = self.engine.step(now.rig, readings, fresh, facts)
         events = (*self._clock_steps(now), *step.events)
         if events or step.answers:
@@ -249,7 +259,13 @@ def _value(readings: Readings, name: str, now: float) -> float | None:
 
 
 def _read(state: str) -> RigState:
-    return _STATE.validate_json(state)
+    try:
+        return _STATE.validate_json(state)
+    except ValidationError as error:
+        raise InputError(
+            "the log's last checkpoint is of another version: go on with the version that wrote "
+            "it, or move log.db away and plan the batch anew"
+        ) from error
 
 
 def _stamp(now: Instant) -> Stamp:

@@ -1,7 +1,8 @@
 """A person at the rig, scripted: sees only what the page shows, and takes human times.
 
-Delays are drawn in rig time from a seed: 60 to 240 s for a press, and 120 to 220 s in all from
-lamp-off to the first stroke. At night the operator sleeps unless the sounder speaks.
+Delays are drawn in rig time from a seed: 60 to 240 s for a press, less for the word PRESENT of one
+who stands there anyway, and 120 to 220 s in all from lamp-off to the first stroke. At night the
+operator sleeps unless the sounder speaks.
 """
 
 from collections.abc import Callable
@@ -9,15 +10,15 @@ from datetime import UTC, datetime
 from random import Random
 from zoneinfo import ZoneInfo
 
-from controller.batch.acts import Act, ActKind
+from controller.batch.acts import Act, ActKind, Answer
 from controller.batch.snapshot import AlarmShown, Press, Snapshot
 
 UNHURRIED = (60.0, 240.0)
 """How long an ordinary press takes, [s]. Own."""
-AT_HAND = (10.0, 60.0)
-"""How long one takes who stands beside the lamp, [s]. Own."""
-HANDLING = (120.0, 220.0)
-"""Lamp-off to first stroke in all, [s]. Own."""
+AT_HAND = (10.0, 50.0)
+"""How long it takes to say PRESENT for one who stands beside the lamp, [s]. Own."""
+HANDLING = (120.0, 218.0)
+"""Lamp-off to first stroke in all, [s]; a press is heard a tick or two later. Own."""
 WAKING = (180.0, 480.0)
 """From the sounder to standing at the rig at night, [s]. Own."""
 UP, ABED = 6.5, 22.5
@@ -25,7 +26,15 @@ UP, ABED = 6.5, 22.5
 PATIENCE = 900.0
 """How long the same alarm is tried to be put right before the batch is given up, [s]. Own."""
 
-SHARES = {ActKind.UNPLUGGED: 0.15, ActKind.THINNED: 0.6, ActKind.COATING: 1.0}
+STARTS_TRIED = 3
+"""How often START is tried in vain before the work is left for another day. Own."""
+
+SHARES = {
+    ActKind.UNPLUGGED: 0.15,
+    ActKind.MIXED: 0.4,
+    ActKind.THINNED: 0.6,
+    ActKind.COATING: 1.0,
+}
 """When each step between lamp-off and first stroke is done, as a share of the handling time."""
 BESIDE_THE_LAMP = frozenset({"PREHEAT", "SOAK", "COOLDOWN"})
 """Stages in which the operator stands at the rig."""
@@ -59,7 +68,22 @@ class Operator:
         self._handling = self._rng.uniform(*HANDLING)
         self._lamp_off: float | None = None
         self._tried: dict[str, float] = {}
+        self._dry_pulled = False
+        self._last: Act | None = None
+        self._starts_refused = 0
         self._count = 0
+
+    @property
+    def gives_up(self) -> bool:
+        """START was refused too often: whatever it wants cannot be done here today."""
+        return self._starts_refused >= STARTS_TRIED
+
+    def hears(self, answer: Answer) -> None:
+        """The answer to a press."""
+        if self._last is None or answer.act != self._last.id:
+            return
+        if self._last.kind is ActKind.START:
+            self._starts_refused = 0 if answer.accepted else self._starts_refused + 1
 
     def looks(self, shown: Snapshot) -> Act | None:
         """One look at the page; what is pressed now, if anything."""
@@ -71,6 +95,7 @@ class Operator:
             kept = ("ack ", "PRESENT")
             self._plans = {act: at for act, at in self._plans.items() if act.startswith(kept)}
             if shown.stage == "COOLDOWN":
+                self._tried.clear()
                 self._lamp_off = shown.now
                 self._handling = self._rng.uniform(*HANDLING)
         alarm = next((a for a in shown.alarms if a.state != "acknowledged"), None)
@@ -107,24 +132,26 @@ class Operator:
         """Whether this press is made at this look."""
         kind = ActKind(press.act)
         if kind is ActKind.DRY_PULL:
-            wanted = self._dry_pull and shown.stage == "PLANNED" and "DRY PULL" not in self._tried
-            if wanted and self._is_time(shown, press.act, UNHURRIED):
-                self._tried["DRY PULL"] = shown.now
-                return True
+            wanted = self._wants_dry_pull(shown) and self._is_time(shown, press.act, UNHURRIED)
+            self._dry_pulled = self._dry_pulled or wanted
+            return wanted
+        if kind is ActKind.START and self._wants_dry_pull(shown):
             return False
-        if kind is ActKind.START and self._dry_pull and "DRY PULL" not in self._tried:
-            return False
-        if kind is ActKind.ABANDON:
-            return press.due or self._given_up(shown)
+        if kind is ActKind.ABANDON and (press.due or self._given_up(shown)):
+            return self._is_time(shown, press.act, UNHURRIED)
         if not press.due or self._given_up(shown):
             return False
-        if kind in SHARES and self._lamp_off is not None and shown.stage == "COOLDOWN":
+        if kind in SHARES and shown.stage == "COOLDOWN":
             return self._in_the_cooldown(shown, kind)
-        spread = AT_HAND if shown.stage in BESIDE_THE_LAMP else UNHURRIED
+        spread = AT_HAND if kind is ActKind.PRESENT else UNHURRIED
         return self._is_time(shown, press.act, spread)
 
+    def _wants_dry_pull(self, shown: Snapshot) -> bool:
+        open_now = {press.act for press in (shown.press, *shown.others) if press is not None}
+        return self._dry_pull and not self._dry_pulled and ActKind.DRY_PULL in open_now
+
     def _in_the_cooldown(self, shown: Snapshot, kind: ActKind) -> bool:
-        since = shown.now - (self._lamp_off or shown.now)
+        since = 0.0 if self._lamp_off is None else shown.now - self._lamp_off
         if since < SHARES[kind] * self._handling:
             return False
         heat = shown.heat
@@ -133,12 +160,12 @@ class Operator:
 
     def _given_up(self, shown: Snapshot) -> bool:
         """A lamp alarm came back for longer than anybody's patience."""
-        return shown.stage in ("STOPPED", "INTERRUPTED") and self._out_of_patience(shown)
+        left = None if shown.batch is None else shown.batch.left
+        return left in BESIDE_THE_LAMP and self._out_of_patience(shown)
 
     def _out_of_patience(self, shown: Snapshot) -> bool:
         """An alarm that stands, or stood in this heat, was tried to be mended for too long."""
-        firsts = [first for name, first in self._tried.items() if name != "DRY PULL"]
-        return any(shown.now - first > PATIENCE for first in firsts)
+        return any(shown.now - first > PATIENCE for first in self._tried.values())
 
     def _is_time(self, shown: Snapshot, what: str, spread: tuple[float, float]) -> bool:
         at = self._plans.setdefault(what, shown.now + self._rng.uniform(*spread))
@@ -154,7 +181,7 @@ class Operator:
         said = dict(STEADY_HANDS.get(kind, {})) if values is None else values
         if kind is ActKind.WEIGHED:
             said = {"mass_g": round(self._scale(), 1), "what": "board"}
-        return Act(
+        self._last = Act(
             id=f"operator-{self._count:05d}",
             kind=kind,
             batch=None if shown.batch is None else shown.batch.id,
@@ -162,3 +189,4 @@ class Operator:
             by="operator",
             values=said,
         )
+        return self._last

@@ -7,18 +7,21 @@ so that nothing is scored on its own numbers.
 from collections.abc import Callable
 from dataclasses import replace
 from random import Random
+from typing import Protocol
 
+from controller.batch.acts import ActKind
 from controller.batch.signals import RigFacts, Role, Wiring
-from controller.hardware.plant import Plant, PlantParameters
+from controller.hardware.plant import Plant, PlantParameters, PlantTruth
 from controller.hardware.plant_bag import BagParameters
 from controller.hardware.plant_board import BoardParameters
 from controller.hardware.plant_coat import CoatParameters
 from controller.hardware.plant_lamp import LampParameters
 from controller.hardware.plant_shop import ShopParameters
+from controller.hardware.rig import Rig
 from controller.planning.batch_plan import plan
 from controller.planning.description import parse_description
 from controller.planning.examples import example
-from controller.planning.sheet import BatchSheet
+from controller.planning.sheet import BatchSheet, Coat
 from controller.rehearsal.scenario import Scenario
 from controller.runner import Instant
 from controller.science.air import standard_pressure
@@ -26,6 +29,37 @@ from controller.settings import Settings, default_settings_text, parse_settings
 
 SIMULATED_RECORD = "SIMULATED record"
 """What a simulated rig brings in place of a bench record."""
+
+
+class PretendRig(Rig, Protocol):
+    """A rig over a plant, whatever drivers are between the two."""
+
+    plant: Plant
+    """What is sensed and switched."""
+
+    def truth(self) -> PlantTruth:
+        """What is so, whatever the sensors say."""
+
+    def person_did(self, kind: str) -> None:
+        """Do to the plant what the act `kind` says was done."""
+
+    def add_fault(self, name: str, value: float | None = None, role: Role = Role.FACE) -> None:
+        """Switch a fault on, at its usual value for None. Raises InputError."""
+
+    def clear_fault(self, name: str, role: Role = Role.FACE) -> None:
+        """Switch a fault off. Raises InputError."""
+
+
+def do_by_hand(rig: PretendRig, kind: ActKind, coat: Coat | None) -> None:
+    """Do to the plant what an act says was done.
+
+    coat: the coat in hand, whose resin and thinner go on with COATED
+    """
+    if kind is not ActKind.COATED or coat is None:
+        rig.person_did(str(kind))
+        return
+    rig.person_did(str(ActKind.PROBE_OFF))
+    rig.plant.coat(coat.mix.coat, coat.mix.coat * coat.mix.thinner / coat.mix.total)
 
 
 def settings_for(scenario: Scenario) -> Settings:
@@ -116,7 +150,9 @@ def facts_for(
         log_trouble=None,
     )
 
+    doubted = replace(facts, clock_trusted=False)
+
     def at(now: Instant) -> RigFacts:
-        return replace(facts, clock_trusted=now.trusted)
+        return facts if now.trusted else doubted
 
     return at

@@ -1,31 +1,32 @@
 """A scenario from start to end: the runner, the pretend rig, the operator and the onlooker."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import perf_counter
-from typing import Any
 
 from controller.batch.acts import Act, ActKind
-from controller.batch.alarms import ALARMS
-from controller.batch.events import Event, EventKind
 from controller.batch.signals import OUTPUTS_OFF, Role
 from controller.batch.snapshot import Snapshot
+from controller.hardware.plant import Plant
 from controller.hardware.simulated import SimulatedRig
-from controller.invariants import Breach, Invariants, Seen
+from controller.invariants import Invariants, Seen
 from controller.planning.sheet import BatchSheet
 from controller.planning.sheet_json import sheet_to_json
 from controller.rehearsal.operator import Operator
+from controller.rehearsal.outcome import Outcome, Story
 from controller.rehearsal.rig import (
     SIMULATED_RECORD,
+    PretendRig,
+    do_by_hand,
     facts_for,
     plant_for,
     settings_for,
     sheet_for,
 )
-from controller.rehearsal.scenario import Moment, Outage, Scenario, ScriptedFault
+from controller.rehearsal.scenario import Moment, Outage, Scenario
 from controller.runner import Instant, Runner, resume_at
+from controller.science.constants import ZERO_CELSIUS
 from controller.store.log import Log
 
 LONGEST = 10 * 86400.0
@@ -34,106 +35,43 @@ BATCH = "batch-1"
 """The batch's id in a rehearsal."""
 BOOT = "rehearsal"
 """The boot id's start in a rehearsal."""
+GLANCES = {"COOLDOWN": 1.0, "HOLD": 60.0, "FLASHOFF": 600.0}
+"""How often the operator looks at the page of itself in a stage, [s]. Own."""
+GLANCE = 5.0
+"""The same in other stages, and wherever an alarm stands, [s]. Own."""
 
-
-@dataclass(slots=True)
-class Story:
-    """What is gathered on the way."""
-
-    stages: list[tuple[str, float, float | None]] = field(default_factory=list)
-    alarms: list[dict[str, Any]] = field(default_factory=list)
-    truth: dict[str, float | None] = field(
-        default_factory=lambda: {
-            "face_max_c": None,
-            "mean_at_lamp_off_c": None,
-            "face_at_first_stroke_c": None,
-            "gel_at_s": None,
-            "opened_at_s": None,
-            "leak_pa_s": None,
-            "solvent_left_g": None,
-        }
-    )
-    refused: list[str] = field(default_factory=list)
-
-    def stage(self, name: str, now: float) -> None:
-        """The stage now; a new one closes the last."""
-        if self.stages and self.stages[-1][0] == name:
-            return
-        if self.stages:
-            last = self.stages[-1]
-            self.stages[-1] = (last[0], last[1], now)
-        self.stages.append((name, now, None))
-
-    def began(self, name: str) -> float | None:
-        """When a stage was first reached, [s]."""
-        return next((start for stage, start, _ in self.stages if stage == name), None)
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """How a rehearsal went."""
-
-    scenario: str
-    seed: int
-    outcome: str
-    """FINISHED, ABANDONED or NOT ENDED."""
-    as_expected: bool
-    """The outcome and the alarms are the scenario's, and nothing was unsafe."""
-    simulated_s: float
-    wall_s: float
-    story: Story
-    unsafe: tuple[Breach, ...]
-
-    def as_json(self) -> dict[str, Any]:
-        """Plain data, times rounded to what the tick can know."""
-        return {
-            "scenario": self.scenario,
-            "seed": self.seed,
-            "outcome": self.outcome,
-            "as_expected": self.as_expected,
-            "simulated_s": round(self.simulated_s, 1),
-            "wall_s": round(self.wall_s, 2),
-            "stages": [
-                {"stage": name, "from_s": round(start, 1), "to_s": end and round(end, 1)}
-                for name, start, end in self.story.stages
-            ],
-            "alarms": self.story.alarms,
-            "truth": {
-                name: None if value is None else round(value, 3)
-                for name, value in self.story.truth.items()
-            },
-            "unsafe": [
-                {"rule": breach.rule, "at_s": breach.at, "what": breach.what}
-                for breach in self.unsafe
-            ],
-        }
+RigMaker = Callable[[Plant, int], PretendRig]
+"""Makes a back end over a plant, with a seed."""
 
 
 class Rehearsal:
     """One scenario being played."""
 
     def __init__(
-        self, scenario: Scenario, seed: int, log_path: Path, make_rig: "RigMaker | None" = None
+        self, scenario: Scenario, seed: int, log_path: Path, make_rig: RigMaker | None = None
     ) -> None:
         """make_rig: another back end over the same plant; the simulated one when left out"""
         self.scenario = scenario
         self.settings = settings_for(scenario)
         self.sheet = sheet_for(scenario, self.settings)
         plant = plant_for(self.sheet, scenario, self.settings, seed)
-        self.rig = (make_rig or _simulated)(plant, seed)
+        self.rig: PretendRig = (make_rig or _simulated)(plant, seed)
         self.story = Story()
         self.onlooker = Invariants()
         self.operator = Operator(
             seed, scale=self._weigh, mend=self._mend, dry_pull=scenario.dry_pull
         )
         self.shown: Snapshot | None = None
+        """The newest snapshot."""
         self.now = 0.0
+        """Rig time, [s]."""
+        self._resin = 0.0
         self._boots = 0
         self._log_path = log_path
         self._faults = list(scenario.faults)
         self._outages = list(scenario.outages)
-        self._away_until = 0.0
         self._away = list(scenario.away)
+        self._away_until = 0.0
         self._log = Log.open(log_path, throwaway=True)
         self.runner = self._boot()
         self.tick([_plan(self.sheet)])
@@ -162,11 +100,10 @@ class Rehearsal:
         return runner
 
     def _weigh(self) -> float:
-        """The board on the scale, [g]."""
-        truth, board = self.rig.truth(), self.rig.plant.parameters.board
+        """The boards on the scale, [g]."""
+        board = self.rig.plant.parameters.board
         wood = board.length * board.width * board.thickness * board.density
-        resin = self.rig.plant.parameters.coat.resin if truth.coated else 0.0
-        return 1000.0 * (wood + resin + truth.solvent_left)
+        return 1000.0 * (wood + self._resin + self.rig.truth().solvent_left)
 
     def _mend(self, alarm: str) -> None:
         for fault in self.scenario.faults:
@@ -174,12 +111,17 @@ class Rehearsal:
                 self.rig.clear_fault(fault.name, fault.role)
 
     def _accepted(self, act: Act) -> None:
+        run = self.runner.engine.rig.run
+        coat = None if run is None else run.coat
         self.onlooker.heard(self.now, act)
         if act.kind is ActKind.COATING:
-            self.story.truth["face_at_first_stroke_c"] = self.rig.truth().face - 273.15
+            face = self.rig.truth().face - ZERO_CELSIUS
+            self.story.truth["face_at_first_stroke_c"] = face
         if act.kind is ActKind.OPENED:
             self.story.truth["opened_at_s"] = self.now
-        self.rig.person_did(str(act.kind))
+        if act.kind is ActKind.COATED and coat is not None:
+            self._resin += coat.mix.coat
+        do_by_hand(self.rig, act.kind, coat)
 
     # --- time
 
@@ -188,64 +130,69 @@ class Rehearsal:
         here = self._instant(self.now)
         done = self.runner.tick(here, acts)
         for event in done.step.events:
-            self._event(event)
-        self.story.refused += [a.text for a in done.step.answers if not a.accepted]
-        self.shown = self.runner.snapshot(here, self.settings.shop.time_zone, "rehearsal", None)
-        self._see()
+            self.onlooker.happened(event)
+            self.story.happened(event)
+        for answer in done.step.answers:
+            self.operator.hears(answer)
+            if not answer.accepted:
+                self.story.refused.append(answer.text)
+        if done.step.events or done.step.answers or self._glances():
+            zone = self.settings.shop.time_zone
+            self.shown = self.runner.snapshot(here, zone, "rehearsal", None)
+        self._see(here)
 
-    def _event(self, event: Event) -> None:
-        self.onlooker.happened(event)
-        name = str(event.data.get("alarm", ""))
-        if event.kind is EventKind.ALARM_RAISED:
-            priority = str(ALARMS[name].priority)
-            self.story.alarms.append(
-                {"id": name, "priority": priority, "at_s": event.at, "cleared_s": None}
-            )
-        elif event.kind is EventKind.ALARM_CLEARED:
-            for alarm in reversed(self.story.alarms):
-                if alarm["id"] == name:
-                    alarm["cleared_s"] = event.at
-                    break
+    def _glances(self) -> bool:
+        """Making a snapshot costs as much as a step, and nobody stares at the page all night."""
+        shown = self.shown
+        if shown is None or shown.alarms:
+            return shown is None or self.now - shown.now >= GLANCE
+        return self.now - shown.now >= GLANCES.get(shown.stage, GLANCE)
 
-    def _see(self) -> None:
+    def _see(self, here: Instant) -> None:
         run, view = self.runner.engine.rig.run, self.runner.engine.view
         truth, outputs = self.rig.truth(), self.rig.outputs()
         stage = "PLANNED" if run is None else str(run.stage)
-        lit_before = self.story.began("COOLDOWN") is None
+        before = self.story.stages[-1][0] if self.story.stages else stage
         self.story.stage(stage, self.now if run is None else run.since)
-        figures = self.story.truth
-        figures["face_max_c"] = max(figures["face_max_c"] or -273.15, truth.face - 273.15)
-        if lit_before and stage == "COOLDOWN":
-            figures["mean_at_lamp_off_c"] = truth.mean - 273.15
-        figures["gel_at_s"] = truth.gel_at
-        figures["leak_pa_s"] = truth.leak
-        figures["solvent_left_g"] = 1000.0 * truth.solvent_left
+        self.story.measured(truth, before)
+        # a contact that sticks is beyond any controller; everything else the plant does counts
+        lit = truth.lamp_lit and "lamp_stuck_on" not in truth.faults
+        pumping = truth.pump_running and "pump_stuck_on" not in truth.faults
         self.onlooker.see(
             Seen(
                 now=self.now,
-                lamp=outputs.lamp,
-                pump=outputs.pump,
+                lamp=outputs.lamp or lit,
+                pump=outputs.pump or pumping,
                 stage=stage,
                 face=None if view is None else view.readings.face,
                 trip=0.0 if run is None else run.coat.heat.trip,
-                record_in_date=self.scenario.record == "in date",
+                record_in_date=self.runner.facts(here).record_in_date,
                 close_watch=self.settings.rig.close_watch,
             )
         )
 
     def play(self, each: Callable[[Snapshot], None] | None = None) -> str:
-        """Play to the end: FINISHED, ABANDONED or NOT ENDED."""
+        """Play to the end: FINISHED, ABANDONED, REFUSED or NOT ENDED.
+
+        each: sees every snapshot that is made
+        """
+        looked_at = 0
         while self.now < LONGEST:
-            shown = self.shown
-            if shown is not None and each is not None:
-                each(shown)
-            if shown is not None and shown.batch is not None and shown.batch.outcome is not None:
-                return shown.batch.outcome.upper()
-            step = min(self.runner.engine.tick, self._until_next())
-            self.now += max(step, 0.1)
-            self._scripted()
-            here = self.now < self._away_until or shown is None
-            act = None if here or shown is None else self.operator.looks(shown)
+            act, shown = None, self.shown
+            if shown is not None and shown.seq != looked_at:
+                looked_at = shown.seq
+                if each is not None:
+                    each(shown)
+                if shown.batch is not None and shown.batch.outcome is not None:
+                    return shown.batch.outcome.upper()
+                if self.operator.gives_up:
+                    return "REFUSED"
+                if self.now >= self._away_until:
+                    act = self.operator.looks(shown)
+            self.now += max(min(self.runner.engine.tick, self._until_next()), 0.1)
+            if self._scripted():
+                # the page was dark; nothing is pressed on what stood there before
+                act, looked_at = None, 0
             self.tick([] if act is None else [act])
         return "NOT ENDED"
 
@@ -259,31 +206,32 @@ class Rehearsal:
         ahead = [due - self.now for due in dues if due is not None and due > self.now]
         return min(ahead, default=LONGEST)
 
-    def _scripted(self) -> None:
+    def _scripted(self) -> bool:
+        """What the script says for now; True when the power was away."""
         for fault in [f for f in self._faults if self._has_come(f)]:
             self._faults.remove(fault)
-            self._break(fault)
-        for outage in [o for o in self._outages if self._has_come(o)]:
-            self._outages.remove(outage)
-            self._lose_power(outage)
+            self.rig.add_fault(fault.name, fault.value, fault.role)
         for away in [a for a in self._away if self._has_come(a)]:
             self._away.remove(away)
             self._away_until = self.now + away.lasts
+        outages = [o for o in self._outages if self._has_come(o)]
+        for outage in outages:
+            self._outages.remove(outage)
+            self.lose_power(outage)
+        return bool(outages)
 
     def _has_come(self, moment: Moment) -> bool:
         due = self._due(moment)
         return due is not None and self.now >= due
 
-    def _break(self, fault: ScriptedFault) -> None:
-        self.rig.add_fault(fault.name, fault.value, fault.role)
-
-    def _lose_power(self, outage: Outage) -> None:
+    def lose_power(self, outage: Outage) -> None:
         """Everything that needs mains is off and nobody looks; then the controller boots."""
         self.rig.apply(OUTPUTS_OFF)
         self._log.close()
         self.now += outage.lasts
         self.rig.read(self.now)
         self.onlooker.restarted()
+        self.shown = None
         self._log = Log.open(self._log_path, throwaway=True)
         self.runner = self._boot()
 
@@ -293,10 +241,7 @@ class Rehearsal:
         self._log.close()
 
 
-RigMaker = Callable[[Any, int], SimulatedRig]
-
-
-def _simulated(plant: Any, seed: int) -> SimulatedRig:
+def _simulated(plant: Plant, seed: int) -> SimulatedRig:
     return SimulatedRig(plant, seed=seed)
 
 
@@ -311,11 +256,12 @@ def rehearse(
     *,
     log: Path | None = None,
     each: Callable[[Snapshot], None] | None = None,
-    make_rig: "RigMaker | None" = None,
+    make_rig: RigMaker | None = None,
 ) -> Outcome:
     """Play a scenario and judge it.
 
-    log: where the record goes; thrown away when left out       each: sees every snapshot
+    log: where the record goes; thrown away when left out
+    each: sees every snapshot that is made      make_rig: the simulated rig when left out
     """
     chosen = scenario.seed if seed is None else seed
     started = perf_counter()

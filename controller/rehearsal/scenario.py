@@ -81,7 +81,7 @@ class Scenario(Model):
     seed: int = 1
     """Unless another is asked for."""
     expected: str = "FINISHED"
-    """How it should end: FINISHED or ABANDONED."""
+    """How it should end: FINISHED, ABANDONED or REFUSED."""
     alarms: tuple[str, ...] = ()
     """P1 and P2 alarms that must come, and no others may."""
     evening: Evening
