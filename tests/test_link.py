@@ -37,6 +37,7 @@ from controller.link import (
     Refused,
     Safe,
     SnapshotMessage,
+    act_in,
     ask,
     decode_inbound,
     decode_outbound,
@@ -157,6 +158,7 @@ def test_what_is_said_to_control_comes_out_as_it_went_in(message):
         AnswerMessage.of(Answer(act="a1", accepted=False, text="Not in COAT.\nTry later.")),
         Off(),
         Refused(text="no"),
+        Refused(text="no", act="a1"),
     ],
 )
 def test_what_control_says_comes_out_as_it_went_in(message):
@@ -474,6 +476,48 @@ def test_a_press_without_control_or_without_an_answer_is_one_line(path):
             writer.close()
 
     asyncio.run(story())
+
+
+def test_a_refusal_with_an_id_fails_that_press_and_no_other(path):
+    stop = ActMessage(id="stop-1", kind=ActKind.STOP, by="unpaired 192.168.1.20")
+
+    async def story():
+        async with fed(path) as (control, _, feed):
+            await control.heard.get()
+            writer = await control.writers.get()
+            writer.write(encode(SnapshotMessage(snapshot=SNAPSHOT)))
+            await feed.changed(0)
+            flipping = asyncio.create_task(feed.press(FLIP, LONG))
+            stopping = asyncio.create_task(feed.press(stop, LONG))
+            await control.heard.get()
+            await control.heard.get()
+            writer.write(encode(Refused(text="of somebody else", act="a9")))
+            writer.write(encode(Refused(text="not now", act="a1")))
+            with pytest.raises(InputError, match="not now"):
+                await flipping
+            writer.write(encode(AnswerMessage(act="stop-1", accepted=True, text="Off.")))
+            assert (await stopping).accepted
+            writer.close()
+
+    asyncio.run(story())
+
+
+@pytest.mark.parametrize(
+    ("line", "act"),
+    [
+        (encode(FLIP).replace(b'"v":1', b'"v":2'), "a1"),
+        (b'{"type":"act","id":"a2","kind":"DANCE"}', "a2"),
+        (b'{"type":"act","id":"' + b"x" * 90 + b'"}', "x" * 64),
+        (b'{"type":"act","id":7}', None),
+        (b'{"type":"hello","id":"a3"}', None),
+        (b"[1]", None),
+        (b'{"type":"act","id":"a4"', None),
+    ],
+)
+def test_the_id_is_read_out_of_a_line_that_is_not_understood(line, act):
+    with pytest.raises(InputError):
+        decode_inbound(line)
+    assert act_in(line) == act
 
 
 def test_when_control_goes_away_the_press_fails_and_the_feed_comes_back(path):

@@ -2,6 +2,7 @@
 
 import asyncio
 import time
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
@@ -113,14 +114,16 @@ class Feed:
             if waiting is not None and not waiting.done():
                 waiting.set_result(message.answer())
         elif isinstance(message, Refused):
-            # It does not say which line it means, so everybody who waits hears it.
-            self._fail(InputError(f"control refused: {message.text}"))
+            # Without an id it may mean any line, so everybody who waits hears it.
+            whose = self._pending if message.act is None else {message.act}
+            self._fail(InputError(f"control refused: {message.text}"), whose)
 
     def _lose(self, why: BusyError) -> None:
         self._writer = None
-        self._fail(why)
+        self._fail(why, self._pending)
 
-    def _fail(self, why: BusyError | InputError) -> None:
-        for waiting in self._pending.values():
-            if not waiting.done():
+    def _fail(self, why: BusyError | InputError, whose: Iterable[str]) -> None:
+        for act in whose:
+            waiting = self._pending.get(act)
+            if waiting is not None and not waiting.done():
                 waiting.set_exception(why)

@@ -20,6 +20,8 @@ VERSION: Literal[1] = 1
 """Of these messages; the two sides must agree, or say so."""
 MAX_LINE = 65536
 """Longest line with its newline, [bytes]. Own: four times a big snapshot."""
+ID_MOST = 64
+"""Longest id of an act, [characters]. Own."""
 
 
 class Message(BaseModel):
@@ -34,7 +36,7 @@ class ActMessage(Message):
     """An act on its way to control."""
 
     type: Literal["act"] = "act"
-    id: str = Field(min_length=1, max_length=64)
+    id: str = Field(min_length=1, max_length=ID_MOST)
     kind: ActKind
     batch: str | None = Field(default=None, max_length=64)
     stage: str | None = Field(default=None, max_length=32)
@@ -107,6 +109,8 @@ class Refused(Message):
 
     type: Literal["refused"] = "refused"
     text: str
+    act: str | None = None
+    """Id of the act in that line, where one could be read in it."""
 
 
 Inbound = ActMessage | Hello | Safe
@@ -147,6 +151,14 @@ def decode_inbound(line: bytes) -> Inbound:
         return urgent
 
 
+def act_in(line: bytes) -> str | None:
+    """The id of the act in a line that was not understood; None when it has none."""
+    said = _object_in(line)
+    if said is None or said.get("type") != "act":
+        return None
+    return _plain(said.get("id"))[:ID_MOST] or None
+
+
 def decode_outbound(line: bytes) -> Outbound:
     """What a line from control says. Raises InputError for anything not to the letter."""
     try:
@@ -170,11 +182,8 @@ def snapshot_from_json(text: bytes | str) -> Snapshot:
 
 def _urgent(line: bytes) -> ActMessage | Safe | None:
     """STOP or safe out of a line that is otherwise wrong; None when it says neither."""
-    try:
-        said = json.loads(line.decode("utf-8", "replace"))
-    except (ValueError, RecursionError):
-        return None
-    if not isinstance(said, Mapping):
+    said = _object_in(line)
+    if said is None:
         return None
     if said.get("type") == "safe":
         return Safe()
@@ -182,10 +191,18 @@ def _urgent(line: bytes) -> ActMessage | Safe | None:
         return None
     # Without a usable id it is a new STOP each time, which does no harm.
     return ActMessage(
-        id=_plain(said.get("id"))[:64] or f"stop-{time.monotonic_ns()}",
+        id=_plain(said.get("id"))[:ID_MOST] or f"stop-{time.monotonic_ns()}",
         kind=ActKind.STOP,
         by=_plain(said.get("by"))[:80] or "unknown",
     )
+
+
+def _object_in(line: bytes) -> Mapping[str, object] | None:
+    try:
+        said = json.loads(line.decode("utf-8", "replace"))
+    except (ValueError, RecursionError):
+        return None
+    return said if isinstance(said, Mapping) else None
 
 
 def _plain(value: object) -> str:

@@ -9,8 +9,11 @@ import secrets
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Annotated
 
+from fastapi import Depends, Request
 from starlette.datastructures import Headers
+from starlette.exceptions import HTTPException
 from starlette.requests import HTTPConnection
 
 from controller.page.gate import address_of
@@ -18,6 +21,8 @@ from controller.page.ledger import Ledger, Pairing
 from controller.page.pairing import this_boot
 
 COOKIE = "warmdraw"
+ID_LENGTH = 16
+"""Letters of a pairing's id. Own: of PAIRINGS at most, no two begin alike."""
 CONTROL_LIFE = 12 * 3600.0
 """How long a pairing lasts, [s]: common practice, no source; a long day in the shop."""
 PAIRINGS = 32
@@ -49,6 +54,27 @@ class Caller:
         if not self.may_act:
             return f"unpaired {self.address}"
         return f"paired: {self.name}" if self.name else self.why
+
+    def must_be_paired(self) -> None:
+        """Raises HTTPException 401 for a caller without the control role."""
+        if not self.may_act:
+            says = "This phone is not paired: run `warmdraw pair` at the rig."
+            raise HTTPException(401, says)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A pairing that has not run out."""
+
+    pairing: Pairing
+    """Whose."""
+    left: float
+    """How long it still lasts, [s]."""
+
+    @property
+    def id(self) -> str:
+        """What to call it by: the start of the hash, which opens nothing."""
+        return self.pairing.token_hash[:ID_LENGTH]
 
 
 def token_hash(token: str) -> str:
@@ -96,8 +122,27 @@ class Doorkeeper:
     def unpair(self, caller: Caller) -> None:
         """Ends the caller's pairing, if there is one."""
         if caller.token_hash is not None:
-            self._pairings.pop(caller.token_hash, None)
-            self._ledger.unpair(caller.token_hash)
+            self._end(caller.token_hash)
+
+    def paired(self) -> tuple[Standing, ...]:
+        """The pairings that have not run out, oldest first."""
+        found = ((pairing, self._left(pairing)) for pairing in self._pairings.values())
+        return tuple(Standing(pairing, left) for pairing, left in found if left > 0)
+
+    def revoke(self, id: str | None, name: str | None) -> tuple[str, ...]:
+        """Ends the pairing of that id, or all of that name; the token hashes of those ended."""
+        ended = tuple(
+            standing.pairing.token_hash
+            for standing in self.paired()
+            if (standing.id == id if id is not None else standing.pairing.name == name)
+        )
+        for token in ended:
+            self._end(token)
+        return ended
+
+    def _end(self, token: str) -> None:
+        self._pairings.pop(token, None)
+        self._ledger.unpair(token)
 
     def caller(self, request: HTTPConnection) -> Caller:
         """Who sent this.
@@ -123,6 +168,15 @@ class Doorkeeper:
         if pairing.boot == self._boot():
             return pairing.ends_mono - self._monotonic()
         return pairing.ends_utc - self._wall()
+
+
+async def _caller(request: Request) -> Caller:
+    door: Doorkeeper = request.app.state.door
+    return door.caller(request)
+
+
+Who = Annotated[Caller, Depends(_caller)]
+"""The caller, as a route asks for it."""
 
 
 def _token(request: HTTPConnection) -> str | None:

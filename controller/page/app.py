@@ -6,7 +6,6 @@ import re
 import secrets
 import sqlite3
 from collections.abc import AsyncIterator, Iterable
-from math import ceil
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -21,8 +20,8 @@ from starlette.types import Scope
 from controller.batch.acts import ActKind
 from controller.errors import BusyError, InputError
 from controller.link import ActMessage, Feed
-from controller.page import records
-from controller.page.access import CONTROL_LIFE, COOKIE, Caller, Doorkeeper
+from controller.page import phones, records
+from controller.page.access import Doorkeeper, Who
 from controller.page.bodies import (
     ActTold,
     AnswerTold,
@@ -30,11 +29,7 @@ from controller.page.bodies import (
     DueTold,
     Frame,
     Me,
-    Nothing,
-    Paired,
-    PinTold,
     Trouble,
-    Unpaired,
 )
 from controller.page.gate import API, Gate
 from controller.page.ledger import Ledger
@@ -44,14 +39,6 @@ from controller.page.presses import Presses
 from controller.store.queries import LogReader
 
 log = logging.getLogger(__name__)
-
-
-async def _caller(request: Request) -> Caller:
-    door: Doorkeeper = request.app.state.door
-    return door.caller(request)
-
-
-Who = Annotated[Caller, Depends(_caller)]
 
 
 class WebFiles(StaticFiles):
@@ -157,8 +144,7 @@ def create_app(
 
     @app.post("/api/acts")
     async def act(told: ActTold, caller: Who) -> AnswerTold:
-        if not caller.may_act:
-            raise HTTPException(401, "This phone is not paired: run `warmdraw pair` at the rig.")
+        caller.must_be_paired()
         if told.kind is ActKind.STOP:
             answer = await presses.stop(told.id, caller)
         else:
@@ -181,33 +167,7 @@ def create_app(
         answer = await presses.stop(_id_in(await request.body()), caller)
         return AnswerTold(act=answer.act, accepted=answer.accepted, text=answer.text)
 
-    @app.post("/api/pair")
-    async def pair(told: PinTold, caller: Who, response: Response) -> Paired:
-        verdict = pins.attempt(told.pin, caller.address)
-        if not verdict.paired:
-            log.warning("pairing refused to %s: %s", caller.address, verdict.says)
-            if verdict.wait is not None:
-                wait = {"retry-after": f"{ceil(verdict.wait)}"}
-                raise HTTPException(429, verdict.says, headers=wait)
-            raise HTTPException(401, verdict.says)
-        door.unpair(caller)
-        token = door.pair(told.name)
-        if not told.bearer:
-            response.set_cookie(
-                COOKIE, token, max_age=int(CONTROL_LIFE), httponly=True, samesite="strict"
-            )
-        return Paired(
-            role="control",
-            name=told.name,
-            left_s=CONTROL_LIFE,
-            token=token if told.bearer else None,
-        )
-
-    @app.post("/api/unpair")
-    async def unpair(told: Nothing, caller: Who, response: Response) -> Unpaired:
-        door.unpair(caller)
-        response.delete_cookie(COOKIE, httponly=True, samesite="strict")
-        return Unpaired(role="watch")
+    app.include_router(phones.routes(door, pins))
 
     if web is not None:
         app.mount("/", WebFiles(directory=web, html=True))

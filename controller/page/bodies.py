@@ -77,8 +77,17 @@ class PinTold(Told):
     bearer: bool = False
 
 
-class Nothing(Told):
-    """An empty object."""
+class Whose(Told):
+    """Whose pairing shall end: by its id, by its name, or the caller's own."""
+
+    id: Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{16}$")] | None = None
+    name: Annotated[Name, Field(max_length=40)] | None = None
+
+    @model_validator(mode="after")
+    def _one(self) -> "Whose":
+        if self.id is not None and self.name is not None:
+            raise ValueError("name a pairing by its id or by its name, not by both")
+        return self
 
 
 class Trouble(BaseModel):
@@ -123,10 +132,27 @@ class Paired(BaseModel):
     token: str | None = None
 
 
-class Unpaired(BaseModel):
-    """A pairing was ended."""
+class PairingTold(BaseModel):
+    """One phone that may press."""
 
-    role: Literal["watch"]
+    id: str
+    name: str | None
+    paired_utc: float
+    left_s: float
+    mine: bool
+
+
+class Pairings(BaseModel):
+    """The phones that may press, oldest pairing first."""
+
+    pairings: list[PairingTold]
+
+
+class Unpaired(BaseModel):
+    """Pairings were ended: how many, and what the caller is now."""
+
+    role: Literal["watch", "control"]
+    ended: int
 
 
 class DueTold(BaseModel):

@@ -85,7 +85,8 @@ class Presses:
             message = ActMessage(
                 id=act, kind=ActKind.STOP, by=caller.signature, received_utc=self._wall()
             )
-            task = self._set_out(self._stop(message), self._stops, caller.signature)
+            sending = self._live.link.press(message, STOP_TIME)
+            task = self._set_out(sending, self._stops, caller.signature)
         try:
             answer = await asyncio.shield(task)
         except (BusyError, InputError):
@@ -109,13 +110,6 @@ class Presses:
             # the act has had its effect and control keeps its answer: the person shall hear it
             log.error("page.db: the answer to %s is not kept: %s", message.id, error)
         return answer
-
-    async def _stop(self, message: ActMessage) -> Answer:
-        try:
-            return await self._live.link.press(message, STOP_TIME)
-        except InputError:
-            # control's refusal of another line is heard by all who wait: STOP is said again
-            return await self._live.link.press(message, STOP_TIME)
 
     def _set_out(
         self,

@@ -4,21 +4,23 @@ A batch is thinned to a few hundred points here; the browser draws and does not 
 """
 
 import json
-from typing import Annotated, Any, Protocol
+from typing import Annotated, Any, Literal, Protocol
 
 from fastapi import APIRouter, Path, Query
 from pydantic import BaseModel, JsonValue
 from starlette.exceptions import HTTPException
 
 from controller.page.bodies import MOST
-from controller.store.queries import BatchLine, Bucket, Logged, Span, StageTime
+from controller.store.queries import BatchLine, Logged, StageTime
 from controller.store.rows import WeighIn
+from controller.store.samples import POINTS_MOST, Bucket, Span
 
 ZERO_C = 273.15
 """0 degC, [K]. [1] BIPM, SI Brochure, 9th edition, 2019, section 2.3.1."""
 
-POINTS = 600
-"""Points of a trace where none are asked for. Own: about two to a pixel of a phone."""
+JUST = 0.001
+"""The last sample is before this much after it, [s]: the record counts in ms."""
+Which = Literal["low", "mean", "high"]
 BatchId = Annotated[str, Path(min_length=1, max_length=64)]
 
 
@@ -92,7 +94,10 @@ class Batches(BaseModel):
 
 
 class Columns(BaseModel):
-    """Equally long columns; None where there is no value."""
+    """Equally long columns; None where there is no value.
+
+    The readings are means of their stretch; what was short is kept in the lows and highs.
+    """
 
     at_s: list[float]
     at_utc: list[float]
@@ -102,6 +107,10 @@ class Columns(BaseModel):
     film_c: list[float | None]
     mean_c: list[float | None]
     bag_pa: list[float | None]
+    face_low_c: list[float | None]
+    face_high_c: list[float | None]
+    bag_low_pa: list[float | None]
+    bag_high_pa: list[float | None]
     air_pa: list[float | None]
     lamp: list[float]
     pump: list[float]
@@ -177,10 +186,14 @@ def routes(reader: Reader) -> APIRouter:
         )
 
     @router.get("/{batch}/samples")
-    def samples(batch: BatchId, points: Annotated[int, Query(ge=10, le=5000)] = POINTS) -> Samples:
+    def samples(
+        batch: BatchId, points: Annotated[int, Query(ge=10, le=POINTS_MOST)] = POINTS_MOST
+    ) -> Samples:
         found(batch)
         span = reader.span(batch)
-        thinned = () if span is None else reader.samples_thinned(batch, *span, points=points)
+        thinned: tuple[Bucket, ...] = ()
+        if span is not None:
+            thinned = reader.samples_thinned(batch, span[0], span[1] + JUST, points=points)
         return Samples(batch=batch, columns=_columns(thinned))
 
     @router.get("/{batch}/events")
@@ -219,18 +232,26 @@ def _columns(buckets: tuple[Bucket, ...]) -> Columns:
         film_c=[_celsius(bucket.film) for bucket in buckets],
         mean_c=[_celsius(bucket.mean) for bucket in buckets],
         bag_pa=[_pascal(bucket.bag) for bucket in buckets],
+        face_low_c=[_celsius(bucket.face, "low") for bucket in buckets],
+        face_high_c=[_celsius(bucket.face, "high") for bucket in buckets],
+        bag_low_pa=[_pascal(bucket.bag, "low") for bucket in buckets],
+        bag_high_pa=[_pascal(bucket.bag, "high") for bucket in buckets],
         air_pa=[_pascal(bucket.air) for bucket in buckets],
         lamp=[round(bucket.lamp, 3) for bucket in buckets],
         pump=[round(bucket.pump, 3) for bucket in buckets],
     )
 
 
-def _celsius(span: Span | None) -> float | None:
-    return None if span is None else round(span.mean - ZERO_C, 3)
+def _celsius(span: Span | None, which: Which = "mean") -> float | None:
+    return None if span is None else round(_of(span, which) - ZERO_C, 3)
 
 
-def _pascal(span: Span | None) -> float | None:
-    return None if span is None else round(span.mean, 1)
+def _pascal(span: Span | None, which: Which = "mean") -> float | None:
+    return None if span is None else round(_of(span, which), 1)
+
+
+def _of(span: Span, which: Which) -> float:
+    return {"low": span.low, "mean": span.mean, "high": span.high}[which]
 
 
 def _event(line: Logged) -> EventTold:

@@ -7,8 +7,9 @@ from controller.batch.acts import ActKind
 from controller.batch.events import Event, EventKind
 from controller.planning.sheet import BatchSheet, Coat
 from controller.planning.sheet_json import sheet_from_json
-from controller.store.queries import POINTS_MOST, BatchLine, Bucket, Logged, LogReader, StageTime
+from controller.store.queries import BatchLine, Logged, LogReader, StageTime
 from controller.store.rows import WeighIn
+from controller.store.samples import POINTS_MOST, Bucket
 
 PAGE = 500
 """Lines asked of the log at a time. Own."""

@@ -1,20 +1,17 @@
 """A batch as columns for a spreadsheet: its samples and its events, units in the head."""
 
 import csv
-import io
 import json
 from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
-from math import floor
+from functools import lru_cache
 
 from controller.quantities.said import ZERO_CELSIUS
 from controller.report.account import read_account
-from controller.store.queries import Bucket, LogReader, Span
+from controller.store.queries import LogReader
 
-TENTH = 0.1
-"""Two samples nearer than this come out as one, [s]: a tenth of a tick. Own."""
-WINDOW = 60.0
-"""Asked of the log at a time, [s]: the log gives 600 stretches at most."""
+AFTER = 1.0
+"""Asked of the log beyond the last sample, [s]: it gives what lies before the end. Own."""
 
 SAMPLES_HEAD = (
     "at_utc",
@@ -47,31 +44,29 @@ EVENTS_HEAD = (
 def samples_csv(reader: LogReader, batch_id: str) -> Iterator[str]:
     """Every sample of a batch, a line each, the head first.
 
-    `at_utc` is the calendar to the millisecond; `rig_s` is to a tenth of a second, cut off. An
-    empty cell is a channel without a reading. Raises InputError for a batch that is not there.
+    `at_utc` and `rig_s` are to the millisecond they were kept with. An empty cell is a channel
+    without a reading. Raises InputError for a batch that is not there.
     """
-    account = read_account(reader, batch_id)
-    stages = [time for passage in account.passages for time in passage.stages]
+    reader.batch(batch_id)
+    span = reader.span(batch_id)
     yield _line(SAMPLES_HEAD)
-    for bucket in _samples(reader, batch_id):
-        stage = ""
-        for time in stages:
-            # the stage the rig was in, whatever was told of it later
-            if time.recorded <= bucket.at + bucket.width:
-                stage = time.stage
+    if span is None:
+        return
+    for row in reader.samples(batch_id, span[0], span[1] + AFTER):
         yield _line(
             (
-                _iso(bucket.told_utc),
-                f"{bucket.at:.1f}",
-                stage,
-                *(
-                    _celsius(span)
-                    for span in (bucket.face, bucket.back, bucket.room, bucket.film, bucket.mean)
-                ),
-                _pascal(bucket.bag),
-                _pascal(bucket.air),
-                round(bucket.lamp),
-                round(bucket.pump),
+                _iso(row.told_utc),
+                f"{row.at:.3f}",
+                row.stage or "",
+                _celsius(row.face),
+                _celsius(row.back),
+                _celsius(row.room),
+                _celsius(row.film),
+                _celsius(row.mean),
+                _pascal(row.bag),
+                _pascal(row.air),
+                int(row.lamp),
+                int(row.pump),
             )
         )
 
@@ -106,39 +101,38 @@ def events_csv(reader: LogReader, batch_id: str) -> Iterator[str]:
         )
 
 
-def _samples(reader: LogReader, batch_id: str) -> Iterator[Bucket]:
-    """Minute by minute; an hour without a sample is seen in one look and left out."""
-    span = reader.span(batch_id)
-    if span is None:
-        return
-    start, end = floor(span[0] / TENTH) * TENTH, span[1] + TENTH
-    hour = 60 * WINDOW
-    while start < end:
-        there = reader.samples_thinned(batch_id, start, min(start + hour, end), 1)
-        at = start if there else end
-        while at < min(start + hour, end):
-            yield from reader.samples_thinned(batch_id, at, at + WINDOW, round(WINDOW / TENTH))
-            at += WINDOW
-        start += hour
+class _Through:
+    """A file for csv.writer that hands the line back instead of keeping it."""
+
+    def write(self, line: str) -> str:
+        """The line itself."""
+        return line
+
+
+_WRITER = csv.writer(_Through())
 
 
 def _line(cells: Iterable[object]) -> str:
-    out = io.StringIO()
-    csv.writer(out).writerow(cells)
-    return out.getvalue()
+    return str(_WRITER.writerow(cells))
 
 
 def _iso(utc: float) -> str:
-    moment = datetime.fromtimestamp(round(utc * 1000) / 1000, UTC)
-    return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    minute, millis = divmod(round(utc * 1000), 60_000)
+    return f"{_minute(minute)}:{millis // 1000:02}.{millis % 1000:03}Z"
 
 
-def _celsius(span: Span | None) -> str:
-    return "" if span is None else f"{span.mean - ZERO_CELSIUS:.3f}"
+@lru_cache(maxsize=2)
+def _minute(minute: int) -> str:
+    """A minute since 1970 as ISO 8601. Kept, because a night has sixty samples in each."""
+    return datetime.fromtimestamp(60 * minute, UTC).strftime("%Y-%m-%dT%H:%M")
 
 
-def _pascal(span: Span | None) -> str:
-    return "" if span is None else f"{span.mean:.0f}"
+def _celsius(kelvin: float | None) -> str:
+    return "" if kelvin is None else f"{kelvin - ZERO_CELSIUS:.3f}"
+
+
+def _pascal(pressure: float | None) -> str:
+    return "" if pressure is None else f"{pressure:.0f}"
 
 
 def _plain(text: str) -> str:

@@ -10,7 +10,8 @@ from controller.batch.events import Event, EventKind
 from controller.batch.setting import credit
 from controller.batch.stages import BRISK, STEADY, Stage
 from controller.report.account import Account, Passage, samples_in, told_at
-from controller.store.queries import Bucket, LogReader, Span
+from controller.store.queries import LogReader
+from controller.store.samples import Bucket, Span
 
 FINE = 1.0
 """Stretch of samples looked at while the board is warm, [s]: a tick. Own."""

@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 from controller.batch.stages import BRISK, ORDER, Stage
 from controller.report.account import Account, Passage
 from controller.report.drawing import SIZE, Point, Sheet, width_of
-from controller.store.queries import POINTS_MOST, Bucket, LogReader, Span
+from controller.store.queries import LogReader
+from controller.store.samples import POINTS_MOST, Bucket, Span
 
 HEAT = "heat and coating"
 """The name of the first panel."""

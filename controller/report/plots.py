@@ -11,7 +11,7 @@ from controller.quantities.said import INCH_OF_MERCURY, ZERO_CELSIUS
 from controller.report.account import Passage, told_at
 from controller.report.drawing import SIZE, Labels, Point, Sheet, width_of
 from controller.report.panels import HEAT, LEFT, Panel, pieces_of, spans
-from controller.store.queries import Bucket
+from controller.store.samples import Bucket
 
 WARM = (
     ("mean", "estimated mean", "t-mean"),

@@ -1,19 +1,17 @@
 """What can be asked of the log: batches, events, traces, weighings, stages."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from controller.batch.events import Event, EventKind
 from controller.errors import InputError
-from controller.store.cells import CHANNELS, ZERO_CELSIUS, checksum, millis, seconds
+from controller.store.cells import checksum, seconds
 from controller.store.readonly import ReadOnly
-from controller.store.rows import WeighIn
-
-POINTS_MOST = 600
-"""A trace on a phone has no more points than this. Own."""
+from controller.store.rows import SampleRow, WeighIn
+from controller.store.samples import BATCH_NUMBER, POINTS_MOST, Bucket, each, thinned
 
 _EVENT = (
     "seq, at_ms, happened_at_ms, at_utc_ms, mono_ms, boot, clock_trusted, batch, stage, kind,"
@@ -23,21 +21,6 @@ _BATCH = """SELECT id, name, sheet, planned_at_ms, planned_utc_ms,
     (SELECT stage FROM event WHERE batch = id AND stage IS NOT NULL ORDER BY seq DESC LIMIT 1),
     (SELECT at_utc_ms FROM event WHERE batch = id ORDER BY seq DESC LIMIT 1)
     FROM batch"""
-# Nothing is found for an unknown batch; 0 is the rig with no batch at it.
-_NUMBER = "CASE WHEN :batch IS NULL THEN 0 ELSE (SELECT number FROM batch WHERE id = :batch) END"
-_FROM_SAMPLES = (
-    "SELECT (at_ms - :start) / :width AS bucket, min(at_utc_ms), count(*), sum(lamp), sum(pump), "
-    + ", ".join(f"min({c}), max({c}), sum({c}), count({c})" for c in CHANNELS.values())
-    + f" FROM sample WHERE batch = {_NUMBER} AND at_ms >= :start AND at_ms < :end"
-    " GROUP BY bucket ORDER BY bucket"
-)
-_FROM_MINUTES = (
-    "SELECT (minute * 60000 - :start) / :width AS bucket, min(at_utc_ms), sum(n), sum(lamp_n),"
-    " sum(pump_n), "
-    + ", ".join(f"min({c}_min), max({c}_max), sum({c}_sum), sum({c}_n)" for c in CHANNELS)
-    + f" FROM minute WHERE batch = {_NUMBER} AND minute >= :start / 60000"
-    " AND minute < :end / 60000 GROUP BY bucket ORDER BY bucket"
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,50 +59,6 @@ class Logged:
     """Which boot that clock belongs to."""
     clock_trusted: bool
     """The calendar was synced or battery-backed."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Span:
-    """What a channel did in one stretch of time, [K] or [Pa]."""
-
-    low: float
-    """Lowest value."""
-    high: float
-    """Highest value."""
-    mean: float
-    """Mean of the samples."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bucket:
-    """The samples of one stretch of time."""
-
-    at: float
-    """Rig time it begins, [s]."""
-    width: float
-    """How long it is, [s]."""
-    told_utc: float
-    """The calendar at its first sample, seconds since 1970 UTC."""
-    count: int
-    """Samples in it."""
-    face: Span | None
-    """Board surface under the lamp, [K]."""
-    back: Span | None
-    """The board's other face, [K]."""
-    room: Span | None
-    """Shop air, [K]."""
-    film: Span | None
-    """Bag film, [K]."""
-    mean: Span | None
-    """Estimated mean of the board, [K]."""
-    bag: Span | None
-    """Absolute pressure in the bag, [Pa]."""
-    air: Span | None
-    """Absolute air pressure, [Pa]."""
-    lamp: float
-    """Share of the samples with the lamp on, [-]."""
-    pump: float
-    """Share of the samples with the pump on, [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,7 +120,8 @@ class LogReader:
     def span(self, batch: str) -> tuple[float, float] | None:
         """Rig times of the first and last sample of a batch, [s]; None when it has none."""
         low, high = self._file.rows(
-            f"SELECT min(at_ms), max(at_ms) FROM sample WHERE batch = {_NUMBER}", {"batch": batch}
+            f"SELECT min(at_ms), max(at_ms) FROM sample WHERE batch = {BATCH_NUMBER}",
+            {"batch": batch},
         )[0]
         return None if low is None else (seconds(low), seconds(high))
 
@@ -195,22 +135,19 @@ class LogReader:
         beyond. batch: None for the rig with no batch at it. Raises InputError when `points` is
         not 1 to 600 or the end is not after the start.
         """
-        if not 1 <= points <= POINTS_MOST or not start < end:
-            raise InputError(
-                f"no trace of {points} points from {start:.0f} s to {end:.0f} s; ask for 1 to"
-                f" {POINTS_MOST} points, and an end after the start"
-            )
         if batch is not None:
             self.batch(batch)
-        first, last = millis(start), millis(end)
-        width = -(-(last - first) // points)
-        sql = _FROM_SAMPLES
-        if width >= 60000:
-            first, last = first // 60000 * 60000, -(-last // 60000) * 60000
-            width = -(-(last - first) // (60000 * points)) * 60000
-            sql = _FROM_MINUTES
-        rows = self._file.rows(sql, {"batch": batch, "start": first, "end": last, "width": width})
-        return tuple(_bucket(row, first, width) for row in rows)
+        return thinned(self._file, batch, start, end, points)
+
+    def samples(self, batch: str | None, start: float, end: float) -> Iterator[SampleRow]:
+        """Every sample from `start` to before `end` [s, rig time], in order, as it was kept.
+
+        Read some thousand at a time, each time in a short statement of its own, so that reading
+        a whole batch is not in the writer's way. batch: None for the rig with no batch at it.
+        """
+        if batch is not None:
+            self.batch(batch)
+        yield from each(self._file, batch, start, end)
 
     def weigh_ins(self, batch: str) -> tuple[WeighIn, ...]:
         """The weighings of a batch, oldest first."""
@@ -276,26 +213,4 @@ def _logged(row: Sequence[Any]) -> Logged:
         mono=seconds(mono),
         boot_id=str(boot),
         clock_trusted=bool(trusted),
-    )
-
-
-def _bucket(row: Sequence[Any], start: int, width: int) -> Bucket:
-    bucket, utc, count, lamp, pump, *cells = row
-    spans: dict[str, Span | None] = {}
-    for i, (name, column) in enumerate(CHANNELS.items()):
-        low, high, total, n = cells[4 * i : 4 * i + 4]
-        scale, zero = (1000, ZERO_CELSIUS) if column.endswith("_mdegc") else (1, 0.0)
-        spans[name] = (
-            Span(low=low / scale + zero, high=high / scale + zero, mean=total / n / scale + zero)
-            if n
-            else None
-        )
-    return Bucket(
-        at=seconds(start + bucket * width),
-        width=seconds(width),
-        told_utc=seconds(utc),
-        count=count,
-        lamp=lamp / count,
-        pump=pump / count,
-        **spans,
     )

@@ -33,14 +33,24 @@ from controller.page.ledger import Ledger
 from controller.page.live import Live
 from controller.page.pairing import PinDesk
 from controller.page.presses import Presses
-from controller.store.queries import BatchLine, Bucket, Logged, Span, StageTime
+from controller.store.queries import BatchLine, Logged, StageTime
 from controller.store.rows import WeighIn
+from controller.store.samples import Bucket, Span
 
 HOST = "rig.local:8420"
 TOLD = 1_795_000_000.0
 """Told time of the pretended snapshots: November 2026."""
+NOW = 16_200.0
+"""Rig time of the pretended snapshots, [s]."""
 HOLD_BEGAN = 9_000.0
 """Rig time the pretended hold began, [s]."""
+OPEN_FROM = 60_000.0
+"""Rig time the pretended bag may be opened from, [s]."""
+
+
+def utc(at: float) -> float:
+    """The told time of a rig time: what a clock in a sentence is, seconds since 1970 UTC."""
+    return TOLD + at - NOW
 
 
 def setting(**changes: Any) -> SettingShown:
@@ -50,7 +60,7 @@ def setting(**changes: Any) -> SettingShown:
         gel_early_at=20_000.0,
         gel_late_at=33_000.0,
         gelled=False,
-        open_early_at=60_000.0,
+        open_early_at=OPEN_FROM,
         open_late_at=84_000.0,
         may_open=False,
         flash_share=None,
@@ -87,7 +97,7 @@ def make_snapshot(**changes: Any) -> Snapshot:
     base = Snapshot(
         version=1,
         seq=41,
-        now=16_200.0,
+        now=NOW,
         told_utc=TOLD,
         time_zone="Europe/Berlin",
         simulated=True,
@@ -98,7 +108,7 @@ def make_snapshot(**changes: Any) -> Snapshot:
             text="Holding at {bag}. May be opened from {open_from}.",
             values={
                 "bag": Quantity(kind="vacuum", value=74_500.0),
-                "open_from": Quantity(kind="clock", value=60_000.0),
+                "open_from": Quantity(kind="clock", value=utc(OPEN_FROM)),
             },
         ),
         cautions=("Solvent under the film: no flame, no lamp in this zone.",),
@@ -181,7 +191,7 @@ def make_snapshot(**changes: Any) -> Snapshot:
         muted_until=None,
         due=(
             Due(what="let-up at the latest", at=20_000.0, until=None, batch="b7"),
-            Due(what="may be opened", at=60_000.0, until=84_000.0, batch="b7"),
+            Due(what="may be opened", at=OPEN_FROM, until=84_000.0, batch="b7"),
         ),
     )
     return dataclasses.replace(base, **changes)

@@ -11,7 +11,7 @@ import pytest
 from fake_control import HOST, Page, make_page
 
 from controller.errors import InputError
-from controller.page.access import CONTROL_LIFE, PAIRINGS
+from controller.page.access import CONTROL_LIFE, PAIRINGS, token_hash
 from controller.page.pairing import FILE, open_pairing
 
 
@@ -81,6 +81,49 @@ def test_a_script_is_given_a_bearer_token_and_needs_no_origin(page: Page) -> Non
             assert await role(script) == "control"
             assert (await script.post("/api/unpair", json={})).status_code == 200
             assert await role(script) == "watch"
+
+    asyncio.run(story())
+
+
+def test_the_paired_phones_are_listed_and_one_is_sent_away_by_name_or_id(page: Page) -> None:
+    async def story() -> None:
+        kim, ida = page.door.pair("Kim's phone"), page.door.pair(None)
+        page.clock.now += 600
+        async with (
+            page.client(authorization=f"Bearer {kim}") as kims,
+            page.client(authorization=f"Bearer {ida}") as idas,
+        ):
+            listed = (await kims.get("/api/pairings")).json()["pairings"]
+            assert [(one["name"], one["mine"]) for one in listed] == [
+                ("Kim's phone", True),
+                (None, False),
+            ]
+            assert {one["left_s"] for one in listed} == {CONTROL_LIFE - 600}
+            assert all(token_hash(kim) != one["id"] != kim for one in listed)
+            gone = await kims.post("/api/unpair", json={"id": listed[1]["id"]})
+            assert gone.json() == {"role": "control", "ended": 1}
+            assert (await role(idas), await role(kims)) == ("watch", "control")
+            again = await kims.post("/api/unpair", json={"id": listed[1]["id"]})
+            assert again.status_code == 404
+            gone = await kims.post("/api/unpair", json={"name": "Kim's phone"})
+            assert gone.json() == {"role": "watch", "ended": 1}
+            assert (await kims.get("/api/pairings")).status_code == 401
+
+    asyncio.run(story())
+
+
+def test_a_phone_that_only_watches_neither_sees_nor_ends_pairings(page: Page) -> None:
+    kim = page.door.pair("Kim's phone")
+
+    async def story() -> None:
+        async with page.client() as stranger:
+            assert (await stranger.get("/api/pairings")).status_code == 401
+            for whose in ({"name": "Kim's phone"}, {"id": token_hash(kim)[:16]}):
+                assert (await stranger.post("/api/unpair", json=whose)).status_code == 401
+            both = {"name": "Kim's phone", "id": token_hash(kim)[:16]}
+            assert (await stranger.post("/api/unpair", json=both)).status_code == 422
+        async with page.client(authorization=f"Bearer {kim}") as phone:
+            assert await role(phone) == "control"
 
     asyncio.run(story())
 

@@ -284,13 +284,6 @@ def test_stop_does_not_wait_for_an_act_that_control_is_slow_with(page: Page) -> 
     assert [message.kind for message in page.link.sent] == ["OPENED", "STOP"]
 
 
-def test_a_refusal_that_was_meant_for_another_act_does_not_lose_stop(page: Page) -> None:
-    page.link.refusal = "a line was not understood"
-    assert raw(page, b"{}", "/api/stop")[0] == 200
-    first, again = page.link.sent
-    assert first == again
-
-
 def test_a_hundred_stops_at_once_are_one_message_and_a_hundred_answers(page: Page) -> None:
     async def story() -> list[str]:
         page.link.gate.clear()

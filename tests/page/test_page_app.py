@@ -8,11 +8,17 @@ from typing import Any
 import httpx
 import pytest
 from fake_control import TOLD, Page, make_page, make_snapshot
+from fastapi import FastAPI
 from pydantic import TypeAdapter
 
 from controller.batch.snapshot import Snapshot
+from controller.batch.stages import Stage
+from controller.page import records
 from controller.page.app import openapi_schema
 from controller.page.jobs import changes
+from controller.store.log import Log
+from controller.store.queries import LogReader
+from controller.store.rows import Entry, NewBatch, SampleRow, Stamp
 
 
 def got(page: Page, path: str) -> httpx.Response:
@@ -56,8 +62,38 @@ def test_batches_are_listed_and_one_comes_with_its_sheet(page: Page) -> None:
 def test_samples_are_equally_long_columns_with_none_for_no_value(page: Page) -> None:
     columns = got(page, "/api/batches/b7/samples?points=100").json()["columns"]
     assert columns["face_c"] == [None, 21.0, 21.0]
+    assert columns["face_low_c"] == [None, 20.0, 20.0]
+    assert columns["face_high_c"] == [None, 22.0, 22.0]
     assert columns["bag_pa"] == [27_000.0] * 3
+    assert (columns["bag_low_pa"], columns["bag_high_pa"]) == ([26_000.0] * 3, [28_000.0] * 3)
     assert {len(column) for column in columns.values()} == {3}
+
+
+def test_a_short_spike_and_the_last_sample_stay_in_a_thinned_night(page: Page) -> None:
+    log = Log.open(page.folder / "log.db", throwaway=True)
+    washboard = NewBatch(id="b7", name="Washboard, ash", sheet="{}")
+    stamp = Stamp(at=0.0, told_utc=TOLD, mono=0.0, boot_id="boot", clock_trusted=True)
+    log.write(Entry(stamp=stamp, batches=(washboard,)))
+    for at in range(12_001):
+        log.sample(
+            SampleRow(
+                at=float(at),
+                told_utc=TOLD + at,
+                batch="b7",
+                stage=Stage.HOLD,
+                coat=1,
+                bag=80_000.0 if at == 7_003 else 27_000.0,
+                pump=at == 12_000,
+            )
+        )
+    log.close()
+    page.app = FastAPI()
+    page.app.include_router(records.routes(LogReader(page.folder / "log.db")))
+    columns = got(page, "/api/batches/b7/samples?points=600").json()["columns"]
+    assert len(columns["at_s"]) <= 600
+    assert max(columns["bag_pa"]) < 30_000 < max(columns["bag_high_pa"]) == 80_000
+    assert min(columns["bag_low_pa"]) == 27_000
+    assert columns["pump"][-1] > 0
 
 
 def test_events_go_on_after_the_last_one_and_say_where_the_record_is_damaged(page: Page) -> None:
@@ -75,6 +111,7 @@ def test_events_go_on_after_the_last_one_and_say_where_the_record_is_damaged(pag
         ("/api/batches/none/samples", 404),
         ("/api/batches/none/events", 404),
         ("/api/batches/b7/samples?points=9", 422),
+        ("/api/batches/b7/samples?points=601", 422),
         ("/api/batches/b7/events?after=-1", 422),
         ("/api/batches/b7/events?after=99999999999999999999", 422),
         ("/api/batches/%00%ff", 404),
@@ -172,6 +209,7 @@ def test_the_schema_names_every_route_and_the_whole_snapshot() -> None:
         "/api/acts",
         "/api/stop",
         "/api/pair",
+        "/api/pairings",
         "/api/unpair",
     }
     fields = schema["components"]["schemas"]["Snapshot"]["properties"]

@@ -1,12 +1,14 @@
 """Questions to the log: thinned traces, the order of stages, and never in the writer's way."""
 
 import sqlite3
+from dataclasses import replace
 
 import pytest
 from boatworks import ASH, UTC, entry, event, planned, sample, stamp
 
 from controller.batch.events import EventKind
 from controller.errors import BusyError, InputError
+from controller.store import samples
 from controller.store.log import Log
 from controller.store.queries import LogReader
 from controller.store.readonly import ReadOnly
@@ -229,3 +231,46 @@ def test_a_trace_of_an_unknown_batch_is_refused_and_not_taken_for_the_idle_rig(p
     with pytest.raises(InputError, match="no batch"):
         reader.samples_thinned("oak-1", 0, 10)
     assert reader.span("ash-1") is None
+
+
+def test_samples_come_back_as_they_were_handed_in(path):
+    rows = [sample(0.25 * n, 290.0 + n, film=None, lamp=n % 2 == 0) for n in range(8)]
+    log = Log.open(path)
+    log.write(planned())
+    for row in (*rows, sample(1.0, batch=None)):
+        log.sample(row)
+    log.close()
+    found = list(LogReader(path).samples("ash-1", 0.5, 1.75))
+    assert [row.at for row in found] == [0.5, 0.75, 1.0, 1.25, 1.5]
+    for row, kept in zip(rows[2:7], found, strict=True):
+        assert kept.face == pytest.approx(row.face, abs=0.0005)
+        assert replace(kept, face=None) == replace(row, face=None)
+    assert [row.batch for row in LogReader(path).samples(None, 0, 9)] == [None]
+    with pytest.raises(InputError, match="no batch"):
+        next(LogReader(path).samples("oak-1", 0, 9))
+
+
+def test_a_long_batch_is_read_in_short_statements_with_the_writer_free_between(path, monkeypatch):
+    monkeypatch.setattr(samples, "ROWS", 100)
+    asked = []
+    once = ReadOnly._once
+
+    def counted(self, how, sql, values):
+        found = once(self, how, sql, values)
+        asked.append(len(found))
+        return found
+
+    monkeypatch.setattr(ReadOnly, "_once", counted)
+    log = Log.open(path)
+    log.write(planned())
+    for at in range(250):
+        log.sample(sample(at))
+    log.flush()
+    reading = LogReader(path).samples("ash-1", 0, 1000)
+    first = [next(reading).at for _ in range(50)]
+    assert log._events.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone() == (0, 0, 0)
+    log.sample(sample(250))
+    log.flush()
+    assert first + [row.at for row in reading] == list(range(251))
+    assert asked == [1, 100, 100, 51]
+    log.close()
