@@ -191,6 +191,23 @@ export type paths = {
         patch?: never;
         trace?: never;
     };
+    "/api/pairings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Pairings */
+        get: operations["pairings_api_pairings_get"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/unpair": {
         parameters: {
             query?: never;
@@ -353,6 +370,8 @@ export type components = {
         /**
          * Columns
          * @description Equally long columns; None where there is no value.
+         *
+         *     The readings are means of their stretch; what was short is kept in the lows and highs.
          */
         Columns: {
             /** At S */
@@ -371,6 +390,14 @@ export type components = {
             mean_c: (number | null)[];
             /** Bag Pa */
             bag_pa: (number | null)[];
+            /** Face Low C */
+            face_low_c: (number | null)[];
+            /** Face High C */
+            face_high_c: (number | null)[];
+            /** Bag Low Pa */
+            bag_low_pa: (number | null)[];
+            /** Bag High Pa */
+            bag_high_pa: (number | null)[];
             /** Air Pa */
             air_pa: (number | null)[];
             /** Lamp */
@@ -523,11 +550,6 @@ export type components = {
             api: number;
         };
         /**
-         * Nothing
-         * @description An empty object.
-         */
-        Nothing: Record<string, never>;
-        /**
          * OutputShown
          * @description The lamp or the pump.
          */
@@ -557,6 +579,30 @@ export type components = {
             left_s: number;
             /** Token */
             token?: string | null;
+        };
+        /**
+         * PairingTold
+         * @description One phone that may press.
+         */
+        PairingTold: {
+            /** Id */
+            id: string;
+            /** Name */
+            name: string | null;
+            /** Paired Utc */
+            paired_utc: number;
+            /** Left S */
+            left_s: number;
+            /** Mine */
+            mine: boolean;
+        };
+        /**
+         * Pairings
+         * @description The phones that may press, oldest pairing first.
+         */
+        Pairings: {
+            /** Pairings */
+            pairings: components["schemas"]["PairingTold"][];
         };
         /**
          * PinTold
@@ -744,14 +790,16 @@ export type components = {
         };
         /**
          * Unpaired
-         * @description A pairing was ended.
+         * @description Pairings were ended: how many, and what the caller is now.
          */
         Unpaired: {
             /**
              * Role
-             * @constant
+             * @enum {string}
              */
-            role: "watch";
+            role: "watch" | "control";
+            /** Ended */
+            ended: number;
         };
         /**
          * WeighInTold
@@ -792,6 +840,16 @@ export type components = {
             weigh_ins: components["schemas"]["WeighInTold"][];
             /** Stages */
             stages: components["schemas"]["StageTold"][];
+        };
+        /**
+         * Whose
+         * @description Whose pairing shall end: by its id, by its name, or the caller's own.
+         */
+        Whose: {
+            /** Id */
+            id?: string | null;
+            /** Name */
+            name?: string | null;
         };
     };
     responses: never;
@@ -1239,6 +1297,44 @@ export interface operations {
             };
         };
     };
+    pairings_api_pairings_get: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Pairings"];
+                };
+            };
+            /** @description Client Error */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Trouble"];
+                };
+            };
+            /** @description Server Error */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Trouble"];
+                };
+            };
+        };
+    };
     unpair_api_unpair_post: {
         parameters: {
             query?: never;
@@ -1248,7 +1344,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["Nothing"];
+                "application/json": components["schemas"]["Whose"];
             };
         };
         responses: {
