@@ -106,9 +106,10 @@ class Engine:
         if not now >= self.rig.now:
             raise ValueError(f"rig time went back from {self.rig.now} to {now} s")
         self._journal = Journal(self.rig)
-        readings = believed(readings, now, self.rig.told, facts)
+        read, readings = readings, believed(readings, now, self.rig.told, facts)
         self._pass_time(now, readings, facts)
         answers = self._listen(acts, readings, facts)
+        readings = believed(read, now, self.rig.told, facts)
         guard = moving.guard(self.rig, readings, facts, self.heat, self._journal)
         view = self._look(readings, facts)
         if moving.move_on(self.rig, view, self._journal):
@@ -270,7 +271,8 @@ class Engine:
             plan = run.coat.heat
             goal = lamp.Goal(plan.band_low, plan.band_high, plan.trip)
             on = lamp.wanted(run.lamp, view.now, face, self.heat, goal, view.facts)
-        elif dark is not None:
+        elif dark is not None and dark.id != "I-14 late":
+            # After a late step the probe sits where it sat; after all else it may not.
             lamp.start_proof_anew(run.lamp)
         if lamp.command(run.lamp, view.now, on):
             why = "" if dark is None else f": {dark.why}"

@@ -100,15 +100,9 @@ def tripped(
     if state.odd >= 2:
         return "probe jumped"
     if not state.on or state.changed_at is None:
-        state.highest = state.rise_from = state.same_from = None
+        state.highest = state.lowest = state.rise_from = state.same_from = None
         return _proof(state, now, sample)
-    if fresh:
-        state.highest = max(sample.value, state.highest or sample.value)
-    if (
-        now - state.changed_at >= FALL_TIME
-        and state.highest is not None
-        and sample.value < state.highest - FALL
-    ):
+    if _fell(state, now - state.changed_at, sample, fresh):
         return "probe fell"
     if _no_rise(state, now, sample, goal.band_low, heat.settles_at()):
         return "no rise"
@@ -131,6 +125,21 @@ def _over(state: LampState, sample: Sample, fresh: bool, goal: Goal) -> bool:
     if fresh:
         state.over = state.over + 1 if not sample.value < goal.trip else 0
     return state.over >= 2
+
+
+def _fell(state: LampState, on_for: float, sample: Sample, fresh: bool) -> bool:
+    """The reading falls under a burning lamp, and goes on falling.
+
+    A probe that lags falls for a while too when the lamp comes on again over a skin that cooled
+    faster than it could follow; but it turns, and then it is above its lowest since its highest.
+    """
+    if not fresh:
+        return False
+    if state.highest is None or sample.value > state.highest:
+        state.highest = state.lowest = sample.value
+    falls = state.lowest is None or sample.value <= state.lowest
+    state.lowest = sample.value if falls else state.lowest
+    return falls and on_for >= FALL_TIME and sample.value < state.highest - FALL
 
 
 def _proof(state: LampState, now: float, sample: Sample) -> str | None:
@@ -176,13 +185,16 @@ def wanted(
 ) -> bool:
     """Whether the band asks for the lamp, the proof pulse and the relay's own times kept.
 
-    Starts the proof pulse of a wired lamp when there was none. The interlocks have the last word,
-    not this.
+    Starts the proof pulse of a wired lamp when there was none, once the face is under the band; a
+    board that is warm already is not driven over it for the proof's sake. The interlocks have the
+    last word, not this.
     """
     if state.proof_from is None:
+        if heat.face > goal.band_low:
+            return False
         state.proof_from, state.proof_start = now, sample.value
     if not state.proved and facts.lamp is Wiring.WIRED:
-        return now - state.proof_from < PROOF_PULSE
+        return now - state.proof_from < PROOF_PULSE and heat.face < goal.band_high
     for_now = now - (state.changed_at if state.changed_at is not None else -facts.lamp_min_off)
     if state.on:
         hot = heat.face_after(LOOK_AHEAD, LOOK_AHEAD) >= goal.band_high - HYSTERESIS
@@ -209,7 +221,7 @@ def start_proof_anew(state: LampState) -> None:
     """Forget the proof: the next time the lamp burns the probe has to show it again."""
     state.proved = False
     state.proof_from = state.proof_start = None
-    state.highest = state.rise_from = state.same_from = None
+    state.highest = state.lowest = state.rise_from = state.same_from = None
 
 
 def does_not_go_off(

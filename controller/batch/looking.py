@@ -26,6 +26,8 @@ ROOM_UNKNOWN = 18.0 + ZERO_CELSIUS
 """Taken for the room where nothing reads it, on the cool side, [K]. Own."""
 REACHABLE_SHARE = 0.8
 """Share of the mean rise this board can reach at which it counts as hot through. Own."""
+DISBELIEVED = 3.0
+"""How far the estimate may be from what the probe reads before it is not believed, [K]. Own."""
 FORECAST = 3600.0
 """How far the cooling face is looked ahead, [s]. Own."""
 DRAWN = (ZERO_CELSIUS, ZERO_CELSIUS + 60.0)
@@ -108,10 +110,14 @@ def view_of(
     if run is not None and heat is not None and run.stage in (Stage.PREHEAT, Stage.SOAK):
         target, soak_left = _soak(run, heat, room)
     cooling = run is not None and run.stage in (Stage.COOLDOWN, Stage.COAT)
-    opens, moment = None, None
+    opens, moment, face = None, None, None if heat is None else heat.face
     if run is not None and heat is not None and cooling:
-        opens = heat.seconds_until_face_below(run.coat.heat.window_high, FORECAST)
-        moment = _moment(run, readings, heat, faces, room, air, rig)
+        read = _another_face(run, readings, heat, facts, now)
+        if read is None:
+            opens = heat.seconds_until_face_below(run.coat.heat.window_high, FORECAST)
+        else:
+            face = read
+        moment = _moment(run, readings, heat, faces, room, air, rig, read)
     return View(
         now=now,
         readings=readings,
@@ -119,7 +125,7 @@ def view_of(
         air=air,
         room=room,
         film=film_of(now, run, readings, facts, heat),
-        face=None if heat is None else heat.face,
+        face=face,
         mean=None if heat is None else heat.mean,
         settles=settles,
         target_mean=target,
@@ -153,6 +159,16 @@ def _soak(run: Run, heat: HeatEstimate, room: float) -> tuple[float, float | Non
     return target, slowness * log((reach - heat.mean) / (reach - target))
 
 
+def _another_face(
+    run: Run, readings: Readings, heat: HeatEstimate, facts: RigFacts, now: float
+) -> float | None:
+    """What the probe reads where the estimate is far from it, [K]; None where they agree."""
+    face = readings.face
+    if run.probe_off or face is None or face.age(now) > face_age_limit(facts):
+        return None
+    return face.value if abs(heat.probe - face.value) > DISBELIEVED else None
+
+
 def _moment(
     run: Run,
     readings: Readings,
@@ -161,7 +177,9 @@ def _moment(
     room: float,
     air: float,
     rig: RigState,
+    read: float | None,
 ) -> CoatMoment:
+    """The coat moment by the estimate; by the probe alone where `read` [K] is another face."""
     plan = run.coat.heat
     at_off = heat.mean if run.mean_at_off is None else run.mean_at_off
     at_off, mean, cold = (
@@ -171,9 +189,11 @@ def _moment(
         window=CoatWindow(plan.window_low, plan.window_high),
         lamp_commanded=run.lamp.on or rig.lamp_by_hand,
         lamp_fed=readings.lamp_fed,
-        face=heat.face,
+        face=heat.face if read is None else read,
         is_falling=run.probe_off or falling(faces, rig.now),
-        seconds_left=heat.seconds_until_face_below(plan.window_low, FORECAST),
+        seconds_left=None
+        if read is not None
+        else heat.seconds_until_face_below(plan.window_low, FORECAST),
         draw=draw_to_come(at_off, mean, cold, air, run.coat.board.moisture),
     )
 

@@ -34,6 +34,8 @@ class LampState:
     """The probe saw the lamp."""
     highest: float | None = None
     """Highest reading since the lamp came on, [K]."""
+    lowest: float | None = None
+    """Lowest reading since the highest, [K]."""
     rise_from: float | None = None
     """Start of the no-rise watch."""
     rise_start: float | None = None

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 
 from made import HOUR, ZERO, made_facts, made_sheet
 
@@ -13,9 +14,12 @@ from controller.batch.signals import Readings, RigFacts, Sample
 from controller.batch.snapshot import Snapshot
 from controller.batch.stages import HALTED, Form, Stage
 from controller.batch.state import RigState, Run, Zone
+from controller.hardware.plant import Plant
+from controller.hardware.simulated import SimulatedRig
 from controller.planning.sheet import BatchSheet
 
 ROOM = 18.0 + ZERO
+CELLS = 8
 AIR = 101325.0
 YES = {"plug_in_reach": True, "smoke_alarm": True, "aired": True}
 TOLD_UTC = 1_780_000_000.0
@@ -37,12 +41,13 @@ class Tale:
         self.now = now
         self.facts = made_facts() if facts is None else facts
         self.engine = Engine(RigState(now=now, run=run, zone=Zone(wet=wet)))
-        self.face = ROOM
+        self.cells = [ROOM] * CELLS
+        self.probe_off_by = 0.0
         self.room: float | None = ROOM
         self.film: float | None = None
         self.bag = AIR
         self.leak = 1.0
-        self.warming = 0.06
+        self.flux = 700.0
         self.silent: set[str] = set()
         self.lamp_by_hand = self.pump_by_hand = False
         self.stop = self.next = False
@@ -65,6 +70,15 @@ class Tale:
     @property
     def stage(self) -> Stage:
         return self.run.stage
+
+    @property
+    def face(self) -> float:
+        """What the face probe reads, [K]; setting it moves the probe, not the board."""
+        return self.cells[0] + self.probe_off_by
+
+    @face.setter
+    def face(self, kelvin: float) -> None:
+        self.probe_off_by = kelvin - self.cells[0]
 
     @property
     def lamp(self) -> bool:
@@ -171,13 +185,26 @@ class Tale:
     def _shop(self, seconds: float) -> None:
         lamp = self.lamp if self.facts.lamp == "wired" else self.lamp_by_hand
         pump = self.pump if self.facts.pump == "wired" else self.pump_by_hand
-        heat = self.warming if lamp else 0.0
         room = ROOM if self.room is None else self.room
-        self.face += (heat - (self.face - room) * 9e-4) * seconds
+        left = seconds
+        while left > 0:
+            self._warm(min(left, 5.0), self.flux if lamp else 0.0, room)
+            left -= 5.0
         if pump:
             self.bag += (12e3 - self.bag) * min(seconds / 20.0, 1.0)
         else:
             self.bag = min(self.bag + self.leak * seconds, AIR)
+
+    def _warm(self, seconds: float, flux: float, room: float) -> None:
+        """An explicit step of the sheet's board, its back lined."""
+        cells, board = self.cells, made_sheet().coats[0].board
+        width = board.thickness / CELLS
+        mass = board.density * board.heat_capacity * width
+        along = [board.conductivity / width * (b - a) for a, b in pairwise(cells)]
+        into_face = flux - board.face_loss * (cells[0] - room)
+        out_of_back = board.back_loss * (cells[-1] - room)
+        gains = [b - a for a, b in pairwise([-into_face, *along, -out_of_back])]
+        self.cells = [c + seconds * gain / mass for c, gain in zip(cells, gains, strict=True)]
 
     def _readings(self) -> Readings:
         values = {"face": self.face, "room": self.room, "film": self.film, "bag": self.bag}
@@ -192,6 +219,28 @@ class Tale:
                 next_pressed=self.next,
             )
         )
+
+
+class PlantTale(Tale):
+    """The same over the pretend rig's own plant, which a person's accepted acts are done to."""
+
+    def __init__(self, run: Run | None = None, facts: RigFacts | None = None) -> None:
+        super().__init__(run, facts)
+        self.plant = SimulatedRig(Plant(), seed=3)
+
+    def step(self, seconds: float = 1.0, *acts: Act) -> Step:
+        step = super().step(seconds, *acts)
+        self.plant.apply(step.commands)
+        for act, answer in zip(acts, step.answers, strict=False):
+            if answer.accepted:
+                self.plant.person_did(str(act.kind))
+        return step
+
+    def _shop(self, seconds: float) -> None:
+        self.bag = self.plant.truth().bag
+
+    def _readings(self) -> Readings:
+        return self.plant.read(self.now)
 
 
 def run_in(
