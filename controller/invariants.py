@@ -137,7 +137,7 @@ class Invariants:
             case ActKind.RESUME:
                 self.stop_at = None
             case ActKind.STOP:
-                self.stop_at, self.armed = now, False
+                self.stop_at = now
             case ActKind.FLIPPED:
                 self.side = "B" if self.side == "A" else "A"
             case ActKind.NEXT_COAT | ActKind.PLAN:
