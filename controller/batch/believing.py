@@ -19,8 +19,8 @@ AIR_PRESSURES = (50e3, 110e3)
 AHEAD = 2.0
 """How far a reader with its own thread may be ahead of the step, [s]; more is no reading. Own."""
 PROBE_AGE = 4.0
-"""Oldest reading of a wired probe the lamp may burn on, [s]: with a step each second the lamp is off
-within 5 s of the last good sample. Own."""
+"""Oldest reading of a wired face probe that is acted on, [s]: with a step each second the lamp is
+off within 5 s of the last good sample. Own."""
 TOLD_AGE = 300.0
 """Oldest face reading told by hand that a lamp in a person's hand is kept on for, [s]. Own."""
 OLD = 60.0

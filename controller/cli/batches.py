@@ -72,20 +72,22 @@ def simulate(args: Namespace) -> int:
 
 def report(args: Namespace) -> int:
     """Write a batch's record."""
+    from controller.report.picture import night_picture
     from controller.report.record import record_html
     from controller.science.air import standard_pressure
     from controller.store.queries import LogReader
 
     settings, own = places.settings_or_example(args)
     zone = settings.shop.time_zone if own else "UTC"
-    page = record_html(
+    draw = record_html if args.picture is None else night_picture
+    page = draw(
         LogReader(places.state_folder(args) / places.LOG),
         args.batch,
         places.people(args, zone),
         zone,
         air_pressure=standard_pressure(settings.shop.altitude) if own else None,
     )
-    path = args.output or Path(f"{args.batch}.html")
+    path = args.picture or args.output or Path(f"{args.batch}.html")
     _write(path, [page])
     say(f"written: {path}")
     return 0

@@ -166,6 +166,9 @@ def _report(commands: "Commands[Parser]") -> None:
     )
     made.add_argument("batch", metavar="BATCH", help="its id")
     made.add_argument("-o", "--output", type=Path, metavar="FILE", help="default BATCH.html")
+    made.add_argument(
+        "--picture", type=Path, metavar="FILE", help="the traces alone, as SVG, in place of it"
+    )
     _units(made)
 
 

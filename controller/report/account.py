@@ -11,6 +11,8 @@ from controller.store.queries import BatchLine, Logged, LogReader, StageTime
 from controller.store.rows import WeighIn
 from controller.store.samples import POINTS_MOST, Bucket
 
+SIMULATED, NOT_SAID = "SIMULATED", "RIG NOT SAID"
+"""What a record or picture is marked with when the rig was pretended, and when no line says."""
 PAGE = 500
 """Lines asked of the log at a time. Own."""
 

@@ -1,11 +1,12 @@
 """One coat in words and numbers: what it came to, its stages, and what the sheet asked for."""
 
 from controller.batch.acts import ActKind
+from controller.batch.stages import Stage
 from controller.planning.sheet import Coat
 from controller.quantities import SEA_LEVEL, People, say
 from controller.report.account import Account, Passage
 from controller.report.figures import Figures
-from controller.report.lines import clock, day
+from controller.report.lines import clock, date
 from controller.report.paper import figure_list, table
 
 NOT_RECORDED = "not recorded"
@@ -56,20 +57,23 @@ def figures_said(
 
 def stages_said(account: Account, passage: Passage, units: People) -> str:
     """The stages with the times told."""
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for time in passage.stages:
         end = passage.ended if time.ended is None else time.ended
         late = time.recorded - time.began
+        over = time.stage == Stage.FINISHED and time.ended is None
         rows.append(
             (
                 time.stage,
-                day(time.began_utc, units.zone),
-                clock(time.began_utc, units.zone),
-                say(end - time.began, "duration", units),
+                f"{date(time.began_utc, units.zone)} {clock(time.began_utc, units.zone)}",
+                "" if over else say(end - time.began, "duration", units),
                 f"recorded {clock(time.began_utc + late, units.zone)}" if late >= 1.0 else "",
             )
         )
-    return table(("Stage", "Day", "Began", "Lasted", "Told late"), rows, right=(2, 3))
+    heads: tuple[str, ...] = ("Stage", "Began", "Lasted", "Told late")
+    if not any(row[-1] for row in rows):
+        heads, rows = heads[:-1], [row[:-1] for row in rows]
+    return table(heads, rows, right=(1, 2))
 
 
 def sheet_said(

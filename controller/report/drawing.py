@@ -6,6 +6,8 @@ from itertools import pairwise
 
 SIZE = 12.5
 """Height of the letters, in units of a sheet 880 wide: 2.5 mm on A4. Own."""
+HEAD, MARGIN = 34.0, 12.0
+"""Over and around a sheet that is a picture by itself. Own."""
 LETTER = 0.55
 """Width of a letter over its height, on the wide side for most faces. Own."""
 
@@ -18,7 +20,7 @@ text{{font:{SIZE}px 'Helvetica Neue',Helvetica,Arial,'Liberation Sans','DejaVu S
 fill:#1a1a1a;font-variant-numeric:tabular-nums}}
 .t-halo{{paint-order:stroke;stroke:#fff;stroke-width:3.5px;stroke-linejoin:round}}
 .t-stage{{font-size:11px}}
-.t-strong{{font-weight:700}}.t-soft{{fill:#555}}
+.t-strong{{font-weight:700}}.t-loud{{font-size:16px;letter-spacing:.15em}}.t-soft{{fill:#555}}
 path,line,rect{{fill:none;stroke:#1a1a1a;stroke-width:1}}
 .t-grid{{stroke:#ddd}}.t-frame{{stroke:#777}}.t-edge{{stroke:#777;stroke-width:.7}}
 .t-mark{{stroke:#1a1a1a;stroke-width:1;stroke-dasharray:1.5 2.5}}
@@ -98,7 +100,25 @@ class Sheet:
             self._parts.append(f'<path d="{drawn}" class="{look}"/>')
 
     def svg(self) -> str:
-        """The whole sheet."""
+        """The whole sheet, to stand in a page that has its own paper."""
+        return self._svg(f"0 0 {self.width:.0f} {self.height:.0f}", "")
+
+    def picture(self, mark: str, heading: str) -> str:
+        """The whole sheet on white paper of its own, with a line of words over it.
+
+        mark: stands before the heading in capitals; empty for none
+        """
+        width, height = self.width + 2 * MARGIN, self.height + HEAD + MARGIN
+        box = f'x="{-MARGIN:.0f}" y="{-HEAD:.0f}" width="{width:.0f}" height="{height:.0f}"'
+        marked = f'<tspan class="t-loud">{escape(mark)}</tspan>' if mark else ""
+        after = 10 if mark else 0
+        paper = (
+            f'<rect {box} class="t-empty"/><text x="4" y="{8 - HEAD / 2:.1f}" class="t-strong">'
+            f'{marked}<tspan dx="{after}">{escape(heading)}</tspan></text>'
+        )
+        return self._svg(f"{-MARGIN:.0f} {-HEAD:.0f} {width:.0f} {height:.0f}", paper)
+
+    def _svg(self, view: str, paper: str) -> str:
         name = self.name
         patterns = (
             f'<pattern id="{name}-hatch" width="7" height="7" patternUnits="userSpaceOnUse">'
@@ -111,9 +131,9 @@ class Sheet:
             "</pattern>"
         )
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {self.width:.0f}'
-            f' {self.height:.0f}" role="img" class="trace">{self._head}<style>{STYLE}</style>'
-            f"<defs>{patterns}</defs>{''.join(self._parts)}</svg>"
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" role="img" class="trace">'
+            f"{self._head}<style>{STYLE}</style><defs>{patterns}</defs>{paper}"
+            f"{''.join(self._parts)}</svg>"
         )
 
 

@@ -10,7 +10,7 @@ from controller.batch.acts import ActKind
 from controller.batch.alarms import ALARMS
 from controller.batch.events import Event, EventKind
 from controller.quantities import People, say
-from controller.quantities.said import ZERO_CELSIUS
+from controller.quantities.said import OUNCE, ZERO_CELSIUS
 from controller.report.account import Account
 from controller.store.queries import Logged
 
@@ -66,6 +66,24 @@ def day(utc: float, zone: str) -> str:
     """The day with its year, Tue 4 Nov 2025."""
     there = _there(utc, zone)
     return f"{there:%a} {there.day} {there:%b %Y}"
+
+
+def date(utc: float, zone: str) -> str:
+    """The day without its year, Tue 4 Nov."""
+    there = _there(utc, zone)
+    return f"{there:%a} {there.day} {there:%b}"
+
+
+def on_the_scale(mass: float, units: People) -> str:
+    """A weighing to the tenth of a gram or the thousandth of an ounce, however heavy the board.
+
+    mass: or a difference of two, [kg]
+
+    What the solvent takes with it is lost in whole grams.
+    """
+    if units.mass == "oz":
+        return f"{mass / OUNCE:.3f} oz"
+    return f"{1000 * mass:.1f} g"
 
 
 def carried(event: Event, units: People) -> str:
@@ -173,11 +191,13 @@ def _figure(name: str, value: str | float | bool, units: People) -> str:
         return f"{bare.replace('_', ' ')}: {'yes' if value else 'no'}"
     if not isinstance(value, int | float):
         return f"{bare.replace('_', ' ')}: {value}"
+    if bare.endswith("_g"):
+        words = bare.removesuffix("_g").replace("_", " ")
+        return f"{words}: {on_the_scale(value / 1000, units)}"
     for ending, kind, factor, zero in (
         ("_pa_s", "pressure_rate", 1.0, 0.0),
         ("_pa", "pressure_abs", 1.0, 0.0),
         ("_c", "temperature", 1.0, ZERO_CELSIUS),
-        ("_g", "mass", 0.001, 0.0),
         ("_s", "duration", 1.0, 0.0),
     ):
         if bare.endswith(ending):

@@ -22,7 +22,7 @@ p{margin:4px 0 8px;max-width:70ch}
 table{border-collapse:collapse;width:100%;margin:4px 0 10px}
 th{font-weight:400;color:var(--soft);text-align:left;border-bottom:1px solid var(--ink);
 padding:2px 14px 2px 0;vertical-align:bottom}
-td{border-bottom:1px solid #ddd;padding:3px 14px 3px 0;vertical-align:top;overflow-wrap:anywhere}
+td{border-bottom:1px solid #ddd;padding:3px 14px 3px 0;vertical-align:top;overflow-wrap:break-word}
 td.n,th.n{text-align:right;white-space:nowrap}
 td.w{white-space:nowrap;overflow-wrap:normal}
 tr.day td{border-bottom:1px solid var(--rule);padding-top:12px;font-weight:700}
@@ -41,7 +41,9 @@ ul{margin:4px 0 10px;padding-left:20px}
 .small{font-size:13px}
 .trace{display:block;width:100%;height:auto;margin:10px 0 4px}
 @media (max-width:640px){body{padding:16px 14px 40px}.figures{columns:1}.two{display:block}
-.wide{overflow-x:auto}.wide .trace{width:820px}}
+.wide{overflow-x:auto}.wide .trace{width:820px}
+table{font-size:13px}td,th{padding-right:8px}td.w,th.n{white-space:normal}
+.figures dd{max-width:60%}}
 @page{size:A4;margin:12mm 13mm 13mm}
 @media print{
 body{padding:0;max-width:none;font-size:9.5pt;line-height:1.3}

@@ -7,7 +7,13 @@ from html import escape
 from controller.batch.alarms import ALARMS
 from controller.batch.events import Event, EventKind
 from controller.quantities import SEA_LEVEL, People, say
-from controller.report.account import Account, Passage, read_account
+from controller.report.account import (
+    NOT_SAID,
+    SIMULATED,
+    Account,
+    Passage,
+    read_account,
+)
 from controller.report.coat_pages import figures_said, sheet_said, stages_said
 from controller.report.figures import Figures, figures
 from controller.report.lines import (
@@ -17,6 +23,7 @@ from controller.report.lines import (
     clock,
     damaged,
     day,
+    on_the_scale,
     switched,
     switched_runs,
     told_late,
@@ -24,9 +31,6 @@ from controller.report.lines import (
 from controller.report.paper import notes, page, row_of, table
 from controller.report.traces import trace_svg
 from controller.store.queries import Logged, LogReader
-
-SIMULATED = "SIMULATED"
-NOT_SAID = "RIG NOT SAID"
 
 _BANNERS = {
     True: (SIMULATED, "This batch was run on a pretended rig. No board was warmed or coated."),
@@ -161,7 +165,8 @@ def _coat(
     first = passage.stages[0].began if passage.stages else passage.ended
     here = [(told.number, told.raised_at) for told in alarms]
     here = [(number, at) for number, at in here if first <= at <= passage.ended]
-    drawing = trace_svg(reader, account, passage, units, air_pressure=air_pressure, alarms=here)
+    air = air_pressure if came_to.air is None else came_to.air
+    drawing = trace_svg(reader, account, passage, units, air_pressure=air, alarms=here)
     drawn = f'<div class="wide">{drawing}</div>' if drawing else "<p>Nothing was sampled.</p>"
     return (
         f"<h2>Coat {coat.number}, face {escape(coat.face)}: {escape(', '.join(coat.pieces))}</h2>"
@@ -225,9 +230,9 @@ def _weigh_ins(account: Account, units: People) -> str:
     for weighed in account.weigh_ins:
         first = firsts.setdefault(weighed.what, weighed.mass)
         gone = first - weighed.mass
-        change = "first" if gone == 0 else f"{say(-gone, 'mass', units)}"
+        change = "first" if gone == 0 else on_the_scale(-gone, units)
         at = f"{day(weighed.told_utc, units.zone)} {clock(weighed.told_utc, units.zone)}"
-        rows.append((at, weighed.what, say(weighed.mass, "mass", units), change))
+        rows.append((at, weighed.what, on_the_scale(weighed.mass, units), change))
     if not rows:
         return ""
     heads = ("When", "What", "Mass", "Against its first")
@@ -275,7 +280,7 @@ def _happened(line: Logged, event: Event, units: People) -> str:
     text = event.text
     figures_carried = carried(event, units)
     if figures_carried:
-        text = f"{text} ({figures_carried})"
+        text = f"{text} {figures_carried[0].upper()}{figures_carried[1:]}."
     if event.happened_at is not None:
         true = clock(line.told_utc - (event.at - event.happened_at), units.zone)
         text = f"{text} True at {true}, told late."

@@ -39,14 +39,28 @@ def trace_svg(
     """One coat as one SVG, well-formed by itself; empty where nothing of it was sampled.
 
     units: its zone is that of the clocks
-    air_pressure: where no barometer was recorded, [Pa]; None for sea level
+    air_pressure: that the levels of vacuum are counted against, and the bag where no barometer
+    was recorded, [Pa]; None for sea level
     alarms: (its number, rig time it was raised [s])
 
     Raises InputError when the log cannot be read.
     """
+    sheet = draw(reader, account, passage, units, air_pressure, alarms)
+    return "" if sheet is None else sheet.svg()
+
+
+def draw(
+    reader: LogReader,
+    account: Account,
+    passage: Passage,
+    units: People,
+    air_pressure: float | None,
+    alarms: Sequence[tuple[str, float]],
+) -> Sheet | None:
+    """The sheet with one coat drawn on it; None where nothing of it was sampled."""
     drawn = panels(reader, account, passage)
     if not any(panel.samples for panel in drawn):
-        return ""
+        return None
     marks = marks_of(drawn, passage, alarms)
     top = MARKS_TOP + ROW * (1 + max((mark.row for mark in marks), default=0)) + 6
     warm_plot = (top, top + WARM_HEIGHT)
@@ -58,8 +72,6 @@ def trace_svg(
     sheet = Sheet(WIDTH, axis + AXIS + 16, f"coat{passage.coat.number}", title, _spoken(drawn))
     warm, bag = warm_scale(drawn, passage, units, warm_plot), bag_scale(units, bag_plot)
     air = SEA_LEVEL if air_pressure is None else air_pressure
-    seen = [bucket.air.mean for panel in drawn for bucket in panel.samples if bucket.air]
-    level_air = sum(seen) / len(seen) if seen else air
     for panel in drawn:
         bands(sheet, panel, passage, warm)
         time_axis(sheet, panel, account, units.zone, [warm_plot, (bag_plot[0], axis)])
@@ -67,7 +79,7 @@ def trace_svg(
     upright(sheet, bag, f"{units.vacuum} vacuum", drawn)
     rulings = []
     for panel in drawn:
-        rulings.append(levels(sheet, panel, passage, bag, level_air))
+        rulings.append(levels(sheet, panel, passage, bag, air))
         for upper, lower in plots:
             sheet.rect((panel.left, upper, panel.right, lower), "t-frame")
         without_data(sheet, panel, plots)
@@ -85,14 +97,14 @@ def trace_svg(
         warm_lines(sheet, panel, over, warm, passage, units)
         under.avoid([*crossing, *ruling])
         bag_line(sheet, panel, under, bag, passage, air)
-        level_names(sheet, panel, passage, bag, level_air, units)
+        level_names(sheet, panel, passage, bag, air, units)
         _output(sheet, panel, strips, "lamp")
         _output(sheet, panel, strips + STRIP + STRIP_GAP, "pump")
         middle = (panel.left + panel.right) / 2
         sheet.text(middle, axis + AXIS + 10, panel.name, anchor="middle", look="t-strong")
     sheet.text(LEFT - 5, strips + 10.5, "lamp on", anchor="end")
     sheet.text(LEFT - 5, strips + STRIP + STRIP_GAP + 10.5, "pump on", anchor="end")
-    return sheet.svg()
+    return sheet
 
 
 def _output(sheet: Sheet, panel: Panel, top: float, channel: str) -> None:

@@ -1,5 +1,6 @@
 """The lamp: what keeps it dark, what its guards see, and who must be there."""
 
+import itertools
 from dataclasses import replace
 
 import pytest
@@ -186,7 +187,7 @@ def test_the_relay_keeps_its_own_shortest_times() -> None:
         if tale.lamp != was:
             changes.append((tale.now, tale.lamp))
             was = tale.lamp
-    pairs = list(zip(changes, changes[1:], strict=False))
+    pairs = list(itertools.pairwise(changes))
     assert len(pairs) >= 2
     for (at, lit), (then, _) in pairs:
         assert then - at >= (40.0 if lit else 90.0)

@@ -135,6 +135,32 @@ def test_a_stage_told_late_begins_when_it_was_true_and_shows_both_times(page: st
     assert "2 min" in late
 
 
+def test_only_a_batch_that_was_told_late_has_a_column_for_it(tmp_path: Path) -> None:
+    log = washboard.Log.open(tmp_path / "log.db", throwaway=True)
+    log.write(washboard.planned())
+    log.close()
+    page = record_html(LogReader(tmp_path / "log.db"), ID, People(), ZONE)
+    stages = page.partition("<h3>Stages</h3>")[2].partition("</table>")[0]
+    assert "Tue 4 Nov 11:00:00" in stages
+    assert "Told late" not in stages
+
+
+def test_a_loss_of_less_than_a_gram_shows_on_a_heavy_board(tmp_path: Path, page: str) -> None:
+    assert ">4220.0 g<" in page
+    assert ">-10.0 g<" in page
+    assert "WEIGHED from Ida. Mass: 4210.0 g, what: board." in page
+    path = washboard.keep(tmp_path / "log.db")
+    ounces = record_html(LogReader(path), ID, People(mass="oz"), ZONE)
+    assert ">148.856 oz<" in ounces
+    assert ">-0.353 oz<" in ounces
+
+
+def test_the_levels_of_the_drawing_and_of_the_sheet_are_counted_against_one_air(page: str) -> None:
+    drawn = page.partition(">possible that day, ")[2].partition("<")[0]
+    assert drawn
+    assert f">{drawn} (20.0 kPa abs)<" in page
+
+
 def test_an_alarm_stands_with_what_was_done_about_it(page: str) -> None:
     alarms = page.partition("<h2>Alarms</h2>")[2].partition("</table>")[0]
     words = " ".join(read(f"{alarms}</table></div>").words)

@@ -4,10 +4,11 @@ import shutil
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
-from phone import CHROMIUM, QUIET, WEB, Open, skip_loudly
-from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+from phone import CHROMIUM, QUIET, WEB, Open, Phone, Show, skip_loudly
+from playwright.sync_api import Browser, Page, sync_playwright
 from stand_in_rig import StandInRig, standing_in
 
 
@@ -45,38 +46,56 @@ def browser() -> Iterator[Browser]:
         chromium.close()
 
 
+@pytest.fixture(scope="module")
+def stand_in(dist: Path) -> Iterator[StandInRig]:
+    """A service that sends the frames a test hands it; one for all tests of a module."""
+    with standing_in(dist) as started:
+        yield started
+
+
 @pytest.fixture
-def rig(dist: Path) -> Iterator[StandInRig]:
-    """A service that sends the frames a test hands it."""
-    with standing_in(dist) as stand_in:
-        yield stand_in
+def rig(stand_in: StandInRig) -> StandInRig:
+    """The service, with nothing left of what another test told it."""
+    stand_in.forget()
+    return stand_in
 
 
 @pytest.fixture
 def open_page(browser: Browser, rig: StandInRig) -> Iterator[Open]:
     """Opens the page on a phone whose clock the test can turn; any error on it fails the test."""
-    contexts = []
-    complaints: list[str] = []
+    phones: list[Phone] = []
 
-    def complain(message: ConsoleMessage) -> None:
-        # Chromium itself reports a 503, which some tests answer on purpose.
-        if message.type in ("error", "warning") and "status of 503" not in message.text:
-            complaints.append(message.text)
-
-    def open_page(width: int = 390, height: int = 844, **phone: object) -> Page:
-        viewport = {"width": width, "height": height}
-        context = browser.new_context(viewport=viewport, locale="en-GB", **phone)
-        context.set_default_timeout(10_000)
-        contexts.append(context)
-        page = context.new_page()
-        page.on("console", complain)
-        page.on("pageerror", lambda error: complaints.append(str(error)))
-        page.clock.install()
-        page.goto(rig.url)
-        page.wait_for_selector("[data-show=sentence]")
-        return page
+    def open_page(width: int = 390, height: int = 844, **more: object) -> Page:
+        phones.append(Phone(browser, width, height, **more))
+        phones[-1].page.clock.install()
+        phones[-1].look(rig)
+        return phones[-1].page
 
     yield open_page
-    for context in contexts:
-        context.close()
-    assert complaints == []
+    for phone in phones:
+        phone.put_away()
+    assert [complaint for phone in phones for complaint in phone.complaints] == []
+
+
+@pytest.fixture(scope="module")
+def lying_open(browser: Browser, stand_in: StandInRig) -> Iterator[Phone]:
+    """A small phone that has the page open all the while."""
+    phone = Phone(browser, 360, 740)
+    phone.look(stand_in)
+    yield phone
+    phone.put_away()
+
+
+@pytest.fixture
+def show(lying_open: Phone, rig: StandInRig) -> Iterator[Show]:
+    """Shows a moment on the small phone that lies open; any error on it fails the test."""
+    lying_open.complaints.clear()
+
+    def show(moment: dict[str, Any], *, connected: bool = True) -> Page:
+        lying_open.page.evaluate("scrollTo(0, 0)")
+        rig.show(moment, connected=connected)
+        lying_open.wait_for(moment, connected)
+        return lying_open.page
+
+    yield show
+    assert lying_open.complaints == []

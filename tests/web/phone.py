@@ -3,9 +3,11 @@
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, ConsoleMessage, Page, expect
+from stand_in_rig import StandInRig
 
 WEB = Path(__file__).parents[2] / "web"
 CHROMIUM = Path("/usr/bin/chromium")
@@ -14,9 +16,46 @@ QUIET = (
     "--disable-component-update --disable-sync"
 )
 Open = Callable[..., Page]
+Show = Callable[..., Page]
 
 
 def skip_loudly(why: str) -> None:
     """Skip, and say so on the terminal even where skips are not listed."""
     sys.__stderr__.write(f"\nSKIPPED: {why}\n")
     pytest.skip(why)
+
+
+class Phone:
+    """One phone with one page, and what its browser complained about."""
+
+    def __init__(self, browser: Browser, width: int, height: int, **more: Any) -> None:
+        viewport = {"width": width, "height": height}
+        self._context = browser.new_context(viewport=viewport, locale="en-GB", **more)
+        self._context.set_default_timeout(10_000)
+        self.complaints: list[str] = []
+        self.page = self._context.new_page()
+        self.page.on("console", self._complain)
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+
+    def look(self, rig: StandInRig) -> None:
+        """Open the rig's page."""
+        self.page.goto(rig.url)
+        self.page.wait_for_selector("[data-show=sentence]")
+
+    def wait_for(self, moment: dict[str, Any], connected: bool) -> None:
+        """Until the page shows this moment and not the one before."""
+        words = moment["sentence"]["text"].partition("{")[0].strip()
+        expect(self.page.locator("[data-show=sentence]")).to_contain_text(words)
+        alarms = self.page.locator("[data-show=alarms] article")
+        expect(alarms).to_have_count(len(moment["alarms"]))
+        fresh = "live" if connected else "stale"
+        expect(self.page.locator("[data-show=rig]")).to_have_attribute("data-fresh", fresh)
+
+    def put_away(self) -> None:
+        """Close the page and forget the phone."""
+        self._context.close()
+
+    def _complain(self, message: ConsoleMessage) -> None:
+        # Chromium itself reports a 503, which some tests answer on purpose.
+        if message.type in ("error", "warning") and "status of 503" not in message.text:
+            self.complaints.append(message.text)

@@ -387,6 +387,10 @@ def night_so_far() -> tuple[dict[str, Any], list[dict[str, Any]]]:
             "film_c": unread,
             "mean_c": [c - 4 * exp(-((t / 1e3 - 1.5) ** 2)) for t, c in zip(at, face, strict=True)],
             "bag_pa": bag,
+            "face_low_c": [None if t > 3300 else c - 0.4 for t, c in zip(at, face, strict=True)],
+            "face_high_c": [None if t > 3300 else c + 0.4 for t, c in zip(at, face, strict=True)],
+            "bag_low_pa": [None if pa is None else pa - 400 for pa in bag],
+            "bag_high_pa": [None if pa is None else pa + 400 for pa in bag],
             "air_pa": [100_900.0] * len(at),
         },
     }

@@ -21,13 +21,18 @@ class StandInRig(ThreadingHTTPServer):
     def __init__(self, dist: Path) -> None:
         super().__init__(("127.0.0.1", 0), Conversation)
         self.dist = dist
+        self.streams: list[queue.Queue[dict[str, Any] | None]] = []
+        self.forget()
+
+    def forget(self) -> None:
+        """Back to the start; only the streams of pages that are open stay."""
         self.frame: dict[str, Any] = {"connected": False, "age_s": None, "snapshot": None}
         self.me: dict[str, Any] = {"role": "control", "pairing_open": False}
+        self.pairings: list[dict[str, Any]] = []
         self.samples: dict[str, Any] = {"batch": "", "columns": {"at_utc": []}}
         self.stages: list[dict[str, Any]] = []
         self.answers: list[tuple[int, dict[str, Any]]] = []
         self.heard: queue.Queue[tuple[str, dict[str, Any]]] = queue.Queue()
-        self.streams: list[queue.Queue[dict[str, Any] | None]] = []
 
     @property
     def url(self) -> str:
@@ -60,6 +65,8 @@ class Conversation(BaseHTTPRequestHandler):
             self._json(HTTPStatus.OK, self.server.me)
         elif self.path == "/api/snapshot":
             self._json(HTTPStatus.OK, self.server.frame)
+        elif self.path == "/api/pairings":
+            self._json(HTTPStatus.OK, {"pairings": self.server.pairings})
         elif "/samples" in self.path:
             self._json(HTTPStatus.OK, self.server.samples)
         elif self.path.startswith("/api/batches/"):

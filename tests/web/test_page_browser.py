@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 import scenes
-from phone import WEB, Open, skip_loudly
+from phone import WEB, Open, Show, skip_loudly
 from playwright.sync_api import Page, expect
 from stand_in_rig import StandInRig
 
@@ -46,12 +46,10 @@ def stop_is_in_reach(page: Page) -> bool:
 
 @each_scene
 def test_each_moment_has_one_sentence_and_stop_and_fits_a_small_phone(
-    scene: Any, rig: StandInRig, open_page: Open
+    scene: Any, show: Show
 ) -> None:
-    rig.show(scene())
-    page = open_page(360, 740)
+    page = show(scene())
     expect(page.locator("h1")).to_have_count(1)
-    expect(shown(page, "rig")).to_have_attribute("data-fresh", "live")
     assert "{" not in shown(page, "sentence").inner_text()
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
     expect(shown(page, "simulated")).to_be_in_viewport()
@@ -61,11 +59,12 @@ def test_each_moment_has_one_sentence_and_stop_and_fits_a_small_phone(
     assert stop_is_in_reach(page)
 
 
-def test_a_real_rig_has_no_strip(rig: StandInRig, open_page: Open) -> None:
-    rig.show({**scenes.preheat(), "simulated": False, "pace": None})
-    page = open_page()
-    expect(shown(page, "stop")).to_be_visible()
+def test_a_real_rig_has_no_strip(show: Show) -> None:
+    page = show(scenes.preheat())
+    expect(shown(page, "simulated")).to_have_count(1)
+    show({**scenes.preheat(), "simulated": False, "pace": None})
     expect(shown(page, "simulated")).to_have_count(0)
+    expect(shown(page, "stop")).to_be_visible()
 
 
 def test_the_sentence_is_in_the_persons_units_and_the_shops_time(
@@ -129,11 +128,11 @@ def test_numbers_grey_at_10_s_and_are_gone_at_30_s_of_silence(
 
 
 def test_a_new_sentence_is_read_out_but_not_each_new_figure_in_it(
-    rig: StandInRig, open_page: Open
+    rig: StandInRig, show: Show
 ) -> None:
     moment = scenes.preheat()
-    rig.show(moment)
-    page = open_page()
+    page = show(scenes.planned())
+    show(moment)
     aloud = shown(page, "aloud")
     expect(aloud).to_have_attribute("aria-live", "assertive")
     expect(aloud).to_contain_text("Face 36.4 °C")
@@ -146,10 +145,9 @@ def test_a_new_sentence_is_read_out_but_not_each_new_figure_in_it(
     expect(aloud).to_contain_text("first stroke now")
 
 
-def test_one_lost_probe_is_words_while_the_rest_is_live(rig: StandInRig, open_page: Open) -> None:
+def test_one_lost_probe_is_words_while_the_rest_is_live(rig: StandInRig, show: Show) -> None:
     moment = scenes.preheat()
-    rig.show({**moment, "face": {"value": 36.4, "age_s": 15.0, "source": "probe"}})
-    page = open_page()
+    page = show({**moment, "face": {"value": 36.4, "age_s": 15.0, "source": "probe"}})
     face = shown(page, "face")
     expect(face).to_contain_text("15 s ago: old")
     rig.show({**moment, "face": {"value": None, "age_s": None, "source": "lost"}})
@@ -158,9 +156,8 @@ def test_one_lost_probe_is_words_while_the_rest_is_live(rig: StandInRig, open_pa
     expect(shown(page, "room")).to_have_attribute("data-fresh", "live")
 
 
-def test_a_controller_that_is_gone_is_said_at_once(rig: StandInRig, open_page: Open) -> None:
-    rig.show(scenes.hold_at_night(), connected=False)
-    page = open_page()
+def test_a_controller_that_is_gone_is_said_at_once(show: Show) -> None:
+    page = show(scenes.hold_at_night(), connected=False)
     expect(shown(page, "stale")).to_contain_text("The controller does not answer.")
     expect(shown(page, "bag")).to_have_attribute("data-fresh", "stale")
 
@@ -284,10 +281,9 @@ def test_a_press_that_got_lost_is_sent_again_under_the_same_id(
 
 
 def test_an_alarm_says_what_to_do_and_is_acknowledged_by_its_name(
-    rig: StandInRig, open_page: Open
+    rig: StandInRig, show: Show
 ) -> None:
-    rig.show(scenes.leak_at_night())
-    page = open_page()
+    page = show(scenes.leak_at_night())
     alarms = shown(page, "alarms")
     expect(alarms).to_be_in_viewport()
     expect(alarms.locator("article").first).to_contain_text("Alarm")
@@ -316,6 +312,23 @@ def test_a_phone_that_only_watches_is_told_how_to_pair_and_can_stop(
     expect(pairing).to_have_count(0)
 
 
+def test_a_phone_that_may_press_sends_a_lost_one_away(rig: StandInRig, open_page: Open) -> None:
+    kim = {"id": "0123456789abcdef", "name": "Kim's phone", "left_s": 7200.0, "mine": False}
+    rig.pairings = [kim, {**kim, "id": "f" * 16, "name": None, "mine": True}]
+    rig.show(scenes.hold_at_night())
+    page = open_page()
+    page.get_by_text("Phones that may press").click()
+    phones = shown(page, "phones")
+    expect(phones).to_contain_text("no name, this phone")
+    stand_still(page)
+    phones.get_by_role("button", name="Kim's phone").hover()
+    page.mouse.down()
+    page.clock.run_for(1100)
+    page.mouse.up()
+    rig.pairings = rig.pairings[1:]
+    assert rig.next_post() == ("/api/unpair", {"id": kim["id"]})
+
+
 def test_another_version_reloads_the_page_once_and_is_then_said(
     rig: StandInRig, open_page: Open
 ) -> None:
@@ -337,15 +350,33 @@ def test_the_night_is_drawn_with_its_stages(rig: StandInRig, open_page: Open) ->
     expect(shown(page, "traces")).to_contain_text("Vacuum, inHg")
 
 
-@each_scene
-def test_nothing_serious_stands_between_the_page_and_any_reader(
-    scene: Any, rig: StandInRig, open_page: Open
+def test_a_spike_too_short_for_the_line_is_drawn_beside_it(
+    rig: StandInRig, open_page: Open
 ) -> None:
+    rig.samples, rig.stages = scenes.night_so_far()
+    rig.show(scenes.hold_at_night())
+    page = open_page()
+    vacuum = shown(page, "traces").locator("canvas").last
+    drawn = vacuum.evaluate("(canvas) => canvas.toDataURL()")
+    columns = dict(rig.samples["columns"])
+    middle = len(columns["at_s"]) * 2 // 3
+    columns["bag_high_pa"] = [
+        90_000.0 if n == middle else pa for n, pa in enumerate(columns["bag_high_pa"])
+    ]
+    rig.samples = {**rig.samples, "columns": columns}
+    page.clock.run_for(16_000)
+    page.wait_for_function(
+        "(drawn) => [...document.querySelectorAll('canvas')].at(-1).toDataURL() !== drawn",
+        arg=drawn,
+    )
+
+
+@each_scene
+def test_nothing_serious_stands_between_the_page_and_any_reader(scene: Any, show: Show) -> None:
     axe = WEB / "node_modules/axe-core/axe.min.js"
     if not axe.exists():
         skip_loudly("axe-core is missing: `npm --prefix web ci`")
-    rig.show(scene())
-    page = open_page()
+    page = show(scene())
     page.evaluate(axe.read_text())
     found = page.evaluate("axe.run().then((result) => result.violations)")
     serious = [

@@ -1,6 +1,6 @@
 /** Telling the rig: each press has one id, and a press that got lost is sent again under it. */
 
-import type { ActTold, Answer, Me, Snapshot, Trouble } from "./types.ts";
+import type { ActTold, Answer, Me, Pairings, Snapshot, Trouble } from "./types.ts";
 
 /** Version of the HTTP interface this page speaks. */
 const API_VERSION = "1";
@@ -92,13 +92,22 @@ export async function pair(pin: string, name: string): Promise<Outcome> {
   }
 }
 
-/** What this phone may do; null when nobody answers. */
-export async function whoAmI(): Promise<Me | null> {
+/** What stands at an address; null when nobody answers. */
+async function look<T>(path: string): Promise<T | null> {
   try {
-    const response = await fetch("api/me", { cache: "no-store", credentials: "same-origin" });
-    return response.ok ? ((await response.json()) as Me) : null;
+    const response = await fetch(path, { cache: "no-store", credentials: "same-origin" });
+    return response.ok ? ((await response.json()) as T) : null;
   } catch (error) {
     if (error instanceof TypeError) return null;
     throw error;
   }
 }
+
+/** What this phone may do; null when nobody answers. */
+export const whoAmI = () => look<Me>("api/me");
+
+/** The phones that may press; null when nobody answers. */
+export const phones = async () => (await look<Pairings>("api/pairings"))?.pairings ?? null;
+
+/** Ends a phone's pairing. */
+export const sendAway = (id: string) => insist("api/unpair", { id }, "");

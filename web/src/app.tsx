@@ -12,6 +12,7 @@ import { More } from "./more.tsx";
 import { NextPress } from "./next_press.tsx";
 import { Outputs } from "./outputs.tsx";
 import { Pairing } from "./pairing.tsx";
+import { Phones } from "./phones.tsx";
 import { Says } from "./says.tsx";
 import { AskSheet, type Asked } from "./sheet.tsx";
 import { StopBar } from "./stop_bar.tsx";
@@ -97,6 +98,7 @@ export function App() {
             {mayPress && <More others={known.snapshot.others} press={press} />}
           </>
         )}
+        {me?.role === "control" && <Phones changed={askWho} />}
         <UnitSwitches choice={choice} choose={choose} />
       </main>
       <StopBar

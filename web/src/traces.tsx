@@ -69,10 +69,14 @@ export function Traces({ speaker }: { speaker: Speaker }) {
     column.slice(first).map((value) => (value === null ? null : to(value)));
   const celsius = (column: (number | null)[]) => cut(column, (value) => degrees(value, temperature));
   const air = columns.air_pa;
-  const bag = columns.bag_pa.map((pa, n) => {
-    const about = air[n] ?? null;
-    return pa === null || about === null ? null : Math.max(0, about - pa);
-  });
+  const deep = (column: (number | null)[]) =>
+    cut(
+      column.map((pa, n) => {
+        const about = air[n] ?? null;
+        return pa === null || about === null ? null : Math.max(0, about - pa);
+      }),
+      (pa) => depth(pa, vacuum),
+    );
   const marks = {
     at: columns.at_utc.slice(first),
     stages: soFar.stages,
@@ -89,11 +93,13 @@ export function Traces({ speaker }: { speaker: Speaker }) {
           { name: "mean (estimate)", values: celsius(columns.mean_c), dash: [6, 4] },
           { name: "room", values: celsius(columns.room_c), dash: [2, 4] },
         ]}
+        spread={[celsius(columns.face_high_c), celsius(columns.face_low_c)]}
         {...marks}
       />
       <Chart
         title={`Vacuum, ${vacuum}`}
-        lines={[{ name: "bag", values: cut(bag, (pa) => depth(pa, vacuum)), dash: [] }]}
+        lines={[{ name: "bag", values: deep(columns.bag_pa), dash: [] }]}
+        spread={[deep(columns.bag_low_pa), deep(columns.bag_high_pa)]}
         {...marks}
       />
     </section>
@@ -109,6 +115,8 @@ function gelRange(speaker: Speaker): [number, number] | null {
 interface Chart {
   title: string;
   lines: Line[];
+  /** Highest and lowest of the first line in each stretch: what was short stays visible. */
+  spread: [(number | null)[], (number | null)[]];
   at: number[];
   stages: StageTold[];
   gel: [number, number] | null;
@@ -116,7 +124,7 @@ interface Chart {
 }
 
 function Chart(props: Chart) {
-  const { title, lines, at, zone } = props;
+  const { title, lines, spread, at, zone } = props;
   const drawn = lines.filter((line) => line.values.some((value) => value !== null));
   const place = useRef<HTMLDivElement>(null);
   const plot = useRef<uPlot | undefined>(undefined);
@@ -124,6 +132,8 @@ function Chart(props: Chart) {
   newest.current = props;
   const shape = `${zone} ${drawn.map((line) => line.name).join()}`;
   const empty = drawn.length === 0;
+  const bare = { points: { show: false } };
+  const data: uPlot.AlignedData = [at, ...drawn.map((line) => line.values), ...spread];
 
   useEffect(() => {
     const element = place.current;
@@ -137,10 +147,11 @@ function Chart(props: Chart) {
         padding: [16, null, null, null],
         tzDate: (seconds) => uPlot.tzDate(new Date(seconds * 1000), zone),
         axes: [axis({ space: 64, values: clockTicks(zone), size: 26 }), axis({ space: 36, size: 34 })],
-        series: [{}, ...drawn.map(({ name, dash }) => ({ label: name, dash, stroke: ink("--ink"), width: 2, points: { show: false } }))],
+        series: [{}, ...drawn.map(({ name, dash }) => ({ label: name, dash, stroke: ink("--ink"), width: 2, points: { show: false } })), bare, bare],
+        bands: [{ series: [drawn.length + 1, drawn.length + 2], fill: ink("--soft") + "66" }],
         hooks: { drawClear: [(u) => drawGel(u, newest.current.gel)], draw: [(u) => drawStages(u, newest.current.stages)] },
       },
-      [at, ...drawn.map((line) => line.values)],
+      data,
       element,
     );
     plot.current = made;
@@ -151,7 +162,7 @@ function Chart(props: Chart) {
       made.destroy();
     };
   }, [shape, empty]);
-  useEffect(() => plot.current?.setData([at, ...drawn.map((line) => line.values)]), [at]);
+  useEffect(() => plot.current?.setData(data), [at]);
 
   if (empty) return null;
   return (
