@@ -53,7 +53,7 @@ def simulate(args: Namespace) -> int:
     path = Path(args.scenario)
     named = args.scenario
     story = parse_scenario(read_text(path), named) if path.suffix == ".toml" else scenario(named)
-    outcome = rehearse(story, args.seed)
+    outcome = rehearse(story, args.seed, log=_fresh_log(args))
     if args.json:
         say(json.dumps(outcome.as_json(), indent=2))
         return 0 if outcome.as_expected else 1
@@ -68,6 +68,20 @@ def simulate(args: Namespace) -> int:
     hours = outcome.simulated_s / 3600.0
     say(f"{outcome.outcome} after {hours:.1f} h in {outcome.wall_s:.1f} s, {verdict}")
     return 0 if outcome.as_expected else 1
+
+
+def _fresh_log(args: Namespace) -> Path | None:
+    """Where a rehearsal's record is kept; None to throw it away.
+
+    Raises InputError where a record is already kept: a pretend night is not written into it.
+    """
+    if args.state is None:
+        return None
+    path: Path = args.state / places.LOG
+    if path.exists():
+        raise InputError(f"{path} is there already: give --state an empty folder")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    return path
 
 
 def report(args: Namespace) -> int:

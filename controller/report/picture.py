@@ -2,7 +2,7 @@
 
 The picture of a night in the README is made anew with
 `warmdraw simulate good-night --state FOLDER` and
-`warmdraw report batch-1 --state FOLDER --picture web/pictures/night.svg`.
+`warmdraw report batch-1 --state FOLDER --config controller/rig.example.toml --picture FILE`.
 """
 
 from dataclasses import replace
