@@ -193,10 +193,18 @@ def test_an_example_is_planned_without_settings_and_says_so(
     assert json.loads(capsys.readouterr().out)["name"] == "Washboard in ash"
 
 
-def test_a_scenario_is_played_to_its_end(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["simulate", "good-night", "--json"]) == 0
+def test_a_scenario_is_played_to_its_end_and_its_record_kept(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    kept = ["--state", str(tmp_path / "night")]
+    assert main(["simulate", "good-night", "--json", *kept]) == 0
     told = json.loads(capsys.readouterr().out)
     assert (told["outcome"], told["as_expected"], told["unsafe"]) == ("FINISHED", True, [])
+    assert main(["simulate", "good-night", *kept]) == 2
+    assert "give --state an empty folder" in capsys.readouterr().err
+    picture = tmp_path / "night.svg"
+    assert main(["report", "batch-1", *kept, "--picture", str(picture)]) == 0
+    assert "SIMULATED" in picture.read_text()
 
 
 @pytest.mark.usefixtures("shown")
