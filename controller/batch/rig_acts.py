@@ -77,8 +77,8 @@ def resume(desk: Desk, act: Act, run: Run) -> str:
     if desk.readings.stop_pressed:
         raise StageError("the STOP button is down: let it go first")
     run.move(desk.now, ActKind.RESUME)
-    # The pump gets its time to bring the bag back before anybody is called again.
-    run.bag.out_since = None
+    # The pump gets its time to bring the bag back before the vacuum counts as lost.
+    run.bag.out_since = run.bag.lost_since = None
     return f"On with {run.stage}."
 
 

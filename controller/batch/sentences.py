@@ -246,24 +246,28 @@ def _hold(run: Run, rig: RigState, view: View) -> Sentence:
     if run.may_open:
         first = "Peel" if run.form is Form.HELD else "Try it with a thumbnail"
         return _say(f"{how} It may be opened. {first} when you are ready.", **values)
-    gel = run.coat.resin
-    opens = setting.reached_at(gel.open_early, run, view.now, view.film)
-    if opens is None:
+    clocks = _clocks(run, view)
+    if not clocks:
         return _say(
             f"{how} Too cold to set: it opens later. Warm the room, not with the lamp.", **values
         )
-    values["opens"] = _clock(opens)
+    values["opens"] = clocks["opens"]
     if run.gelled:
         return _say(f"{how} Gelled. Nothing to do until {{opens}}.", **values)
-    gelled = setting.reached_at(gel.gel_late, run, view.now, view.film)
-    if gelled is not None:
-        values["gel"] = _clock(gelled)
-        how = f"{how} Gelled by about {{gel}}."
-    latest = setting.reached_at(gel.gel_early, run, view.now, view.film)
-    if latest is not None and may_let_up(run):
-        values["latest"] = _clock(latest)
+    values["gel"] = clocks["gel"]
+    how = f"{how} Gelled by about {{gel}}."
+    if may_let_up(run):
+        values["latest"] = clocks["latest"]
         how = f"{how} LET UP, if you will, by {{latest}}."
     return _say(f"{how} May be opened from about {{opens}}.", **values)
+
+
+def _clocks(run: Run, view: View) -> dict[str, Quantity]:
+    """When the resin gels and opens if it stays as warm; nothing where it is too cold to set."""
+    resin = run.coat.resin
+    ages = {"latest": resin.gel_early, "gel": resin.gel_late, "opens": resin.open_early}
+    at = {n: setting.reached_at(age, run, view.now, view.film) for n, age in ages.items()}
+    return {name: _clock(then) for name, then in at.items() if then is not None}
 
 
 def _how_it_holds(run: Run, view: View) -> tuple[str, dict[str, Quantity]]:

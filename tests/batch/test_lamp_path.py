@@ -429,6 +429,16 @@ def test_flip_darkens_at_once_and_the_other_face_is_proved_anew() -> None:
     assert tale.run.lamp.side == "A"
 
 
+def test_a_board_turned_before_the_first_step_under_the_lamp_is_only_turned() -> None:
+    tale = planned()
+    acts = (ActKind.START, ActKind.FLIP, ActKind.FLIPPED)
+    stages = ("PLANNED", "PREHEAT", "PREHEAT")
+    told = [tale.act(k, stage=s, **YES) for k, s in zip(acts, stages, strict=True)]
+    step = tale.step(1.0, *told)
+    assert all(answer.accepted for answer in step.answers)
+    assert tale.run.lamp.side == "B" and not tale.lamp
+
+
 # --- reheat
 
 

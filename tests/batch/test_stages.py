@@ -5,7 +5,7 @@ from dataclasses import asdict
 
 import pytest
 from made import made_sheet
-from tale import YES, Tale, in_stage
+from tale import YES, Tale, in_stage, run_in
 
 from controller.batch import cautions, hearing, presses
 from controller.batch.acts import CARRIES, ActKind
@@ -115,6 +115,20 @@ def test_resume_without_a_stage_left_and_moves_off_the_table_are_refused() -> No
         after(Stage.STOPPED, ActKind.RESUME)
     with pytest.raises(StageError, match="COATED does not belong to HOLD"):
         after(Stage.HOLD, ActKind.COATED)
+
+
+def test_a_halted_batch_that_is_stopped_again_keeps_the_stage_it_left() -> None:
+    run = run_in(Stage.STOPPED, left=Stage.HOLD)
+    run.move(5.0, ActKind.STOP)
+    assert run.stage is Stage.STOPPED and run.left is Stage.HOLD
+
+
+def test_a_simulated_tick_is_as_long_as_loses_nothing() -> None:
+    assert Tale().engine.tick == 1.0
+    assert in_stage(Stage.SOAK).engine.tick == 1.0
+    assert in_stage(Stage.HOLD).engine.tick == 10.0
+    for stage in set(Stage) - HALTED:
+        assert in_stage(stage).engine.tick <= ORDER[stage].step_cap
 
 
 def in_order(stage: Stage) -> Tale:

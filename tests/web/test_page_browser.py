@@ -162,6 +162,19 @@ def test_a_controller_that_is_gone_is_said_at_once(show: Show) -> None:
     expect(shown(page, "bag")).to_have_attribute("data-fresh", "stale")
 
 
+def test_what_is_over_is_said_without_a_forecast_of_its_time(show: Show) -> None:
+    setting = shown(show(scenes.hold_at_night()), "setting")
+    expect(setting).to_contain_text(re.compile(r"Gelled\s*yes"))
+    expect(setting).to_contain_text("May be opened about")
+    held = scenes.hold_at_night()
+    held["batch"]["setting"]["may_open"] = True
+    show(held)
+    expect(setting).to_contain_text(re.compile(r"May be opened\s*now"))
+    setting = shown(show(scenes.flash_off()), "setting").first
+    expect(setting).to_contain_text("Flash-off")
+    expect(setting).not_to_contain_text("May be opened")
+
+
 def test_a_held_press_counts_after_a_second_and_not_before(
     rig: StandInRig, open_page: Open
 ) -> None:
@@ -364,7 +377,7 @@ def test_a_spike_too_short_for_the_line_is_drawn_beside_it(
         90_000.0 if n == middle else pa for n, pa in enumerate(columns["bag_high_pa"])
     ]
     rig.samples = {**rig.samples, "columns": columns}
-    page.clock.run_for(16_000)
+    page.clock.run_for(4_000)
     page.wait_for_function(
         "(drawn) => [...document.querySelectorAll('canvas')].at(-1).toDataURL() !== drawn",
         arg=drawn,

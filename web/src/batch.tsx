@@ -2,7 +2,7 @@
 
 import type { Asked } from "./sheet.tsx";
 import { stageName } from "./stage_names.ts";
-import type { BatchShown, Press, SettingShown } from "./types.ts";
+import type { BatchShown, Press } from "./types.ts";
 import type { Speaker } from "./units.ts";
 
 export function BatchCard({ speaker }: { speaker: Speaker }) {
@@ -15,11 +15,11 @@ export function BatchCard({ speaker }: { speaker: Speaker }) {
         <b>{batch.name}</b>, {batch.shop}
       </p>
       <p class="small">
-        Coat {batch.coat} of {batch.coats}, face {batch.face}. Pieces: {batch.pieces.join(", ")}. {rig}.
+        Coat {batch.coat} of {batch.coats}, face {batch.face}. Pieces: {batch.pieces.join(", ")}. Rig: {rig}.
         {batch.left && ` Stopped in: ${stageName(batch.left)}.`}
-        {batch.outcome && ` ${batch.outcome}.`}
+        {batch.outcome && ` Outcome: ${batch.outcome}.`}
       </p>
-      <Setting setting={batch.setting} speaker={speaker} />
+      <Setting batch={batch} speaker={speaker} />
     </section>
   );
 }
@@ -31,21 +31,24 @@ function range(speaker: Speaker, early: number | null, late: number | null): str
   return late === null ? from : `${from} to ${speaker.clock(late)}`;
 }
 
-function Setting({ setting, speaker }: { setting: SettingShown; speaker: Speaker }) {
+/** What is over is said without its time: a forecast made backwards would move. */
+function Setting({ batch, speaker }: { batch: BatchShown; speaker: Speaker }) {
+  const { setting } = batch;
+  const bagged = batch.stage !== "FLASHOFF" && batch.stage !== "FINISHED";
   const gel = range(speaker, setting.gel_early_at, setting.gel_late_at);
   const open = range(speaker, setting.open_early_at, setting.open_late_at);
   return (
     <dl class="setting" data-show="setting">
       {gel && (
         <div>
-          <dt>{setting.gelled ? "Gelled about" : "Gels about"}</dt>
-          <dd>{gel}</dd>
+          <dt>{setting.gelled ? "Gelled" : "Gels about"}</dt>
+          <dd>{setting.gelled ? "yes" : gel}</dd>
         </div>
       )}
-      {open && (
+      {open && bagged && (
         <div>
-          <dt>{setting.may_open ? "May be opened since" : "May be opened about"}</dt>
-          <dd>{open}</dd>
+          <dt>{setting.may_open ? "May be opened" : "May be opened about"}</dt>
+          <dd>{setting.may_open ? "now" : open}</dd>
         </div>
       )}
       {setting.flash_share !== null && (
@@ -93,7 +96,7 @@ export function Aside({ speaker, mayPress, weigh }: AsideProps) {
             <b>{batch.name}</b>: {stageName(batch.stage, batch.form)}
             {batch.place && `, ${batch.place}`}
           </p>
-          <Setting setting={batch.setting} speaker={speaker} />
+          <Setting batch={batch} speaker={speaker} />
           {mayPress && batch.stage === "FLASHOFF" && (
             <button
               type="button"

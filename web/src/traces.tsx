@@ -6,8 +6,8 @@ import { stageName } from "./stage_names.ts";
 import type { Samples, StageTold, WholeBatch } from "./types.ts";
 import { degrees, depth, toldAt, type Speaker } from "./units.ts";
 
-/** How often the service is asked for the trace, [ms]. */
-const ASK_MS = 15_000;
+/** How often the service is asked for the trace, [ms]; a simulated rig makes more of it meanwhile. */
+const ASK_MS = { real: 15_000, simulated: 3_000 };
 const POINTS = 400;
 const HEIGHT = 150;
 /** In these stages the heat is history and the trace begins with the bag. */
@@ -18,7 +18,7 @@ interface SoFar {
   stages: StageTold[];
 }
 
-function useSoFar(batch: string | null): SoFar | null {
+function useSoFar(batch: string | null, every: number): SoFar | null {
   const [known, setKnown] = useState<SoFar | null>(null);
   useEffect(() => {
     if (batch === null) return;
@@ -40,12 +40,12 @@ function useSoFar(batch: string | null): SoFar | null {
       }
     };
     void ask();
-    const again = setInterval(() => void ask(), ASK_MS);
+    const again = setInterval(() => void ask(), every);
     return () => {
       over = true;
       clearInterval(again);
     };
-  }, [batch]);
+  }, [batch, every]);
   return known?.samples.batch === batch ? known : null;
 }
 
@@ -56,8 +56,8 @@ interface Line {
 }
 
 export function Traces({ speaker }: { speaker: Speaker }) {
-  const { batch, stage } = speaker.snapshot;
-  const soFar = useSoFar(batch?.id ?? null);
+  const { batch, stage, simulated } = speaker.snapshot;
+  const soFar = useSoFar(batch?.id ?? null, ASK_MS[simulated ? "simulated" : "real"]);
   if (soFar === null) return null;
   const { columns } = soFar.samples;
   const bagged = soFar.stages.findLast((told) => told.stage === "BAG")?.began_utc ?? 0;
@@ -94,12 +94,14 @@ export function Traces({ speaker }: { speaker: Speaker }) {
           { name: "room", values: celsius(columns.room_c), dash: [2, 4] },
         ]}
         spread={[celsius(columns.face_high_c), celsius(columns.face_low_c)]}
+        least={[degrees(15, temperature), degrees(25, temperature)]}
         {...marks}
       />
       <Chart
         title={`Vacuum, ${vacuum}`}
         lines={[{ name: "bag", values: deep(columns.bag_pa), dash: [] }]}
         spread={[deep(columns.bag_low_pa), deep(columns.bag_high_pa)]}
+        least={[0, depth(20_000, vacuum)]}
         {...marks}
       />
     </section>
@@ -107,8 +109,8 @@ export function Traces({ speaker }: { speaker: Speaker }) {
 }
 
 function gelRange(speaker: Speaker): [number, number] | null {
-  const { gel_early_at: early, gel_late_at: late } = speaker.snapshot.batch?.setting ?? {};
-  if (early == null || late == null) return null;
+  const { gel_early_at: early, gel_late_at: late, gelled } = speaker.snapshot.batch?.setting ?? {};
+  if (early == null || late == null || gelled) return null;
   return [toldAt(speaker.snapshot, early), toldAt(speaker.snapshot, late)];
 }
 
@@ -117,6 +119,8 @@ interface Chart {
   lines: Line[];
   /** Highest and lowest of the first line in each stretch: what was short stays visible. */
   spread: [(number | null)[], (number | null)[]];
+  /** The axis covers at least this, so that a probe's noise does not fill it. */
+  least: [number, number];
   at: number[];
   stages: StageTold[];
   gel: [number, number] | null;
@@ -124,13 +128,13 @@ interface Chart {
 }
 
 function Chart(props: Chart) {
-  const { title, lines, spread, at, zone } = props;
+  const { title, lines, spread, least, at, zone } = props;
   const drawn = lines.filter((line) => line.values.some((value) => value !== null));
   const place = useRef<HTMLDivElement>(null);
   const plot = useRef<uPlot | undefined>(undefined);
   const newest = useRef(props);
   newest.current = props;
-  const shape = `${zone} ${drawn.map((line) => line.name).join()}`;
+  const shape = `${zone} ${least} ${drawn.map((line) => line.name).join()}`;
   const empty = drawn.length === 0;
   const bare = { points: { show: false } };
   const data: uPlot.AlignedData = [at, ...drawn.map((line) => line.values), ...spread];
@@ -145,6 +149,7 @@ function Chart(props: Chart) {
         legend: { show: false },
         cursor: { show: false },
         padding: [16, null, null, null],
+        scales: { y: { range: (_, low, high) => uPlot.rangeNum(Math.min(low, least[0]), Math.max(high, least[1]), 0.1, true) } },
         tzDate: (seconds) => uPlot.tzDate(new Date(seconds * 1000), zone),
         axes: [axis({ space: 64, values: clockTicks(zone), size: 26 }), axis({ space: 36, size: 34 })],
         series: [{}, ...drawn.map(({ name, dash }) => ({ label: name, dash, stroke: ink("--ink"), width: 2, points: { show: false } })), bare, bare],
@@ -198,7 +203,8 @@ function clockTicks(zone: string): (plot: uPlot, seconds: number[]) => string[] 
   return (_, seconds) =>
     seconds.map((at) => {
       const time = uPlot.tzDate(new Date(at * 1000), zone);
-      return `${two(time.getHours())}:${two(time.getMinutes())}`;
+      const clock = `${two(time.getHours())}:${two(time.getMinutes())}`;
+    return clock === "00:00" ? time.toLocaleDateString("en-GB", { weekday: "short" }) : clock;
     });
 }
 
