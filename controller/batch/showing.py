@@ -136,8 +136,13 @@ def _temperature(view: View, role: Role) -> Shown:
 
 
 def _face(run: Run | None, view: View) -> Shown:
-    """The probe's reading; once the probe is off for coating, the estimate."""
-    if run is not None and run.probe_off and view.face is not None:
+    """The probe's reading; once the probe is off for coating, the estimate for as long as it goes.
+
+    A probe that hangs beside the board is never shown as the board's face.
+    """
+    if run is not None and run.probe_off:
+        if view.face is None:
+            return NOTHING
         return Shown(value=_celsius(view.face), age_s=0.0, source="estimate")
     return _temperature(view, Role.FACE)
 

@@ -26,6 +26,7 @@ from controller.link import (
     Refused,
     Safe,
     SnapshotMessage,
+    act_in,
     decode_inbound,
     encode,
     peer_name,
@@ -192,7 +193,7 @@ class LinkServer:
         try:
             message = decode_inbound(line)
         except InputError as error:
-            client.send(encode(Refused(text=str(error))))
+            client.send(encode(Refused(text=str(error), act=act_in(line))))
             return
         if isinstance(message, Hello):
             client.who, client.looks = message.who, message.wants == "snapshots"

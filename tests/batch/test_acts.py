@@ -349,7 +349,7 @@ def test_probe_off_in_coat_without_an_estimate_is_only_written_down() -> None:
     tale.run.probe_off = False
     tale.engine.heat = None
     tale.does(ActKind.PROBE_OFF)
-    assert tale.run.probe_off and tale.shown().face.source == "probe"
+    assert tale.run.probe_off and tale.shown().face.source == "lost"
 
 
 # --- weigh-ins and flash-off

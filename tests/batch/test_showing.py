@@ -69,6 +69,8 @@ def test_the_estimate_ends_in_a_hold_when_a_film_probe_knows_better_or_the_board
     warm.film = 24.0 + ZERO
     warm.step()
     assert warm.engine.heat is None and warm.engine.view.film == 24.0 + ZERO
+    # the probe hangs beside the board by now: its reading is nobody's face
+    assert warm.shown().face.value is None and warm.shown().face.source == "lost"
 
 
 def test_outputs_say_what_they_do_and_why() -> None:

@@ -135,6 +135,12 @@ def test_a_line_that_makes_no_sense_is_refused_and_the_next_is_heard(
     assert stream.answer(plan(sheet)).accepted
 
 
+def test_a_refusal_names_the_act_it_is_of(pretend: Control) -> None:
+    stream = pretend.stream()
+    stream.socket.sendall(b'{"v":1,"type":"act","id":"press-0001","kind":"NO SUCH ACT","by":"x"}\n')
+    assert stream.next(Refused).act == "press-0001"
+
+
 def test_a_line_without_an_end_costs_its_sender_the_connection(pretend: Control) -> None:
     stream = pretend.stream()
     try:
