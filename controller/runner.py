@@ -179,7 +179,7 @@ class Runner:
                 name = sheet_from_json(text).name
                 batches.append(NewBatch(id=str(act.values["id"]), name=name, sheet=text))
             elif act.kind is ActKind.WEIGHED:
-                weigh_ins.append(_weigh_in(act, now))
+                weigh_ins.append(_weigh_in(act, now, _told_at(events, act)))
         entry = Entry(
             stamp=_stamp(now),
             events=tuple(events),
@@ -278,11 +278,18 @@ def _stamp(now: Instant) -> Stamp:
     )
 
 
-def _weigh_in(act: Act, now: Instant) -> WeighIn:
+def _told_at(events: Sequence[Event], act: Act) -> float | None:
+    """When a late-told act was true, as the engine bounded it, [s]; None when it was not late."""
+    told = (event for event in events if event.kind is EventKind.ACT)
+    return next((event.happened_at for event in told if event.data.get("id") == act.id), None)
+
+
+def _weigh_in(act: Act, now: Instant, told_at: float | None) -> WeighIn:
+    at = now.rig if told_at is None else told_at
     return WeighIn(
         batch=str(act.batch),
-        at=now.rig - act.ago,
-        told_utc=now.told_utc - act.ago,
+        at=at,
+        told_utc=now.told_utc - (now.rig - at),
         what=str(act.values.get("what", "board")),
         mass=float(act.values["mass_g"]) / 1000.0,
     )

@@ -397,6 +397,7 @@ def test_a_weigh_in_is_asked_for_a_day_after_the_film_or_the_last_one() -> None:
     tale.does(ActKind.TIDIED)
     assert tale.shown().press.act == "WEIGHED"  # type: ignore[union-attr]
     assert "'mass_g'" in tale.refused(ActKind.WEIGHED)
+    assert "'mass_g'" in tale.refused(ActKind.WEIGHED, mass_g=0.0)
     assert "board, sister" in tale.refused(ActKind.WEIGHED, mass_g=3.0, what="dog")
     tale.does(ActKind.WEIGHED, mass_g=1510)
     tale.does(ActKind.WEIGHED, mass_g=1511.0, ago=600.0)

@@ -19,7 +19,7 @@ def hand_heat(**more: object) -> Tale:
     facts = made_facts(lamp=Wiring.BY_HAND, **more)
     tale = Tale(run_in(Stage.PLANNED), facts)
     tale.step()
-    tale.does(ActKind.START, **YES)
+    assert "may be warmed now" in tale.does(ActKind.START, **YES).text
     tale.wait(3)
     return tale
 
