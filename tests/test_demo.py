@@ -67,6 +67,7 @@ def gone(pid: int) -> bool:
     return False
 
 
+@pytest.mark.long
 def test_a_batch_is_played_to_its_record(demo: Demo, tmp_path: Path) -> None:
     process = demo("--speed", "10", "--port", "0", "--no-open", "--exit")
     said, complaints = process.communicate(timeout=120)
