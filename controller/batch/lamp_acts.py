@@ -6,7 +6,7 @@ from controller.batch.acts import DAY_CHECK, Act, ActKind
 from controller.batch.believing import PROBE_AGE, room_read
 from controller.batch.desk import Desk, by_hand, lamp_away, only_in, wet
 from controller.batch.lamp import start_proof_anew
-from controller.batch.setting import credit
+from controller.batch.setting import gain
 from controller.batch.signals import Role, Wiring
 from controller.batch.stages import HEATED, ORDER, Stage, Use
 from controller.batch.state import Run
@@ -140,7 +140,9 @@ def begin_pot(desk: Desk, run: Run, at: float) -> None:
     """The mix is this old at room warmth: a cup told late has gone on setting."""
     room = room_read(desk.now, desk.readings, desk.facts)
     warm = run.coat.resin.reference if room is None else room
-    run.mixed_at, run.age = at, credit(desk.now - at, warm, run.coat.resin)
+    run.mixed_at, run.age = at, 0.0
+    run.passed.clear()
+    gain(run, desk.now, desk.now - at, warm)
 
 
 def unplugged(desk: Desk, act: Act, run: Run) -> str:

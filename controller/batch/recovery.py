@@ -48,7 +48,7 @@ def after_restart(rig: RigState, now: float, outage: float | None) -> Restart:
         rig.day_check_at = None
     for run in [rig.run, *rig.aside]:
         if run is not None:
-            _quiet(run, outage)
+            _quiet(run, now, outage)
     found = None if rig.run is None else _place(rig, rig.run, now, outage)
     run = rig.run
     away = "an unknown time" if outage is None else f"{outage:.0f} s"
@@ -64,7 +64,7 @@ def after_restart(rig: RigState, now: float, outage: float | None) -> Restart:
     return Restart((event,), found)
 
 
-def _quiet(run: Run, outage: float | None) -> None:
+def _quiet(run: Run, now: float, outage: float | None) -> None:
     """Nobody's word holds, no output is on, and no test or watch goes on across the gap."""
     run.outage = outage
     run.word_at = None
@@ -78,7 +78,7 @@ def _quiet(run: Run, outage: float | None) -> None:
     # A known outage ages the resin, at a temperature taken on the cool side; flash-off and cold
     # are only ever what was observed.
     if outage is not None and run.mixed_at is not None and run.film is not None:
-        run.age += setting.credit(outage, run.film - COOLER, run.coat.resin)
+        setting.gain(run, now, outage, run.film - COOLER)
 
 
 def _place(rig: RigState, run: Run, now: float, outage: float | None) -> str | None:

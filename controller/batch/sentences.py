@@ -264,9 +264,8 @@ def _hold(run: Run, rig: RigState, view: View) -> Sentence:
 
 def _clocks(run: Run, view: View) -> dict[str, Quantity]:
     """When the resin gels and opens if it stays as warm; nothing where it is too cold to set."""
-    resin = run.coat.resin
-    ages = {"latest": resin.gel_early, "gel": resin.gel_late, "opens": resin.open_early}
-    at = {n: setting.reached_at(age, run, view.now, view.film) for n, age in ages.items()}
+    names = {"latest": "gel_early", "gel": "gel_late", "opens": "open_early"}
+    at = {n: setting.reached_at(name, run, view.now, view.film) for n, name in names.items()}
     return {name: _clock(then) for name, then in at.items() if then is not None}
 
 

@@ -8,6 +8,8 @@ from controller.batch.state import Run
 from controller.planning.sheet import Resin
 from controller.science.cure import age_gained, arrhenius_factor
 
+MILESTONES = ("gel_early", "gel_late", "open_early", "open_late")
+"""The resin's ages whose passing is remembered, as its fields are called."""
 STALL_TIME = 1800.0
 """How long it must be too cold before it is called a stall, [s]. Own."""
 POT_WARNING = 0.75
@@ -27,11 +29,21 @@ def grow_older(run: Run, now: float, seconds: float, temperature: float) -> None
         return
     resin = run.coat.resin
     run.film = temperature
-    run.age += credit(seconds, temperature, resin)
+    gain(run, now, seconds, temperature)
     if temperature < resin.coldest:
         run.cold_since = now if run.cold_since is None else run.cold_since
     else:
         run.cold_since = None
+
+
+def gain(run: Run, now: float, seconds: float, temperature: float) -> None:
+    """Add the age of the `seconds` before `now`, and write down when a milestone was passed."""
+    before = run.age
+    run.age += credit(seconds, temperature, run.coat.resin)
+    for name in MILESTONES:
+        age = getattr(run.coat.resin, name)
+        if before < age <= run.age:
+            run.passed[name] = now - seconds * (run.age - age) / (run.age - before)
 
 
 def stalled(run: Run, now: float) -> bool:
@@ -39,17 +51,19 @@ def stalled(run: Run, now: float) -> bool:
     return run.cold_since is not None and now - run.cold_since >= STALL_TIME
 
 
-def reached_at(age: float, run: Run, now: float, temperature: float) -> float | None:
-    """Rig time at which the run is expected to reach an age, if it stays at this temperature.
+def reached_at(milestone: str, run: Run, now: float, temperature: float) -> float | None:
+    """Rig time at which the run passed one of MILESTONES, or will if it stays at this temperature.
 
-    None when it would never get there: too cold to set. In the past for an age it already has,
-    reckoned back at the present temperature.
+    None when it would never get there: too cold to set, or not mixed.
     """
+    if milestone in run.passed:
+        return run.passed[milestone]
     resin = run.coat.resin
     if run.mixed_at is None or not temperature >= resin.coldest:
         return None
     factor = arrhenius_factor(temperature, resin.reference, resin.activation_energy)
-    return now + (age - run.age) / factor
+    left: float = getattr(resin, milestone) - run.age
+    return now + left / factor
 
 
 def pot_share(run: Run) -> float:

@@ -243,20 +243,20 @@ def _batch(run: Run, view: View, film: float) -> BatchShown:
 
 
 def _setting(run: Run, view: View, film: float) -> SettingShown:
-    resin = run.coat.resin
+    def at(milestone: str) -> float | None:
+        return setting.reached_at(milestone, run, view.now, film)
 
-    def at(age: float) -> float | None:
-        return setting.reached_at(age, run, view.now, film)
-
+    # a film that is off needs no opening time
+    shut = run.film_off_at is None and run.outcome is None
     flashing = run.film_off_at is not None and run.coat.flash_off.late > 0
     room = room_of(view.now, view.readings, view.facts)
     return SettingShown(
         age_s=run.age,
-        gel_early_at=at(resin.gel_early),
-        gel_late_at=at(resin.gel_late),
+        gel_early_at=at("gel_early"),
+        gel_late_at=at("gel_late"),
         gelled=run.gelled,
-        open_early_at=at(resin.open_early),
-        open_late_at=at(resin.open_late),
+        open_early_at=at("open_early") if shut else None,
+        open_late_at=at("open_late") if shut else None,
         may_open=run.may_open,
         flash_share=flash_off.share(run) if flashing else None,
         flash_late_at=flash_off.late_end_at(run, view.now, room) if flashing else None,

@@ -157,6 +157,8 @@ class Run:
     """Mass of mix on the board, [kg]."""
     age: float = 0.0
     """Equivalent age of the mix at the resin's reference temperature, [s]."""
+    passed: dict[str, float] = field(default_factory=dict)
+    """When the resin passed its gel and opening ages, by the resin's field."""
     gelled: bool = False
     """The late end of the gel range was passed and told."""
     may_open: bool = False
