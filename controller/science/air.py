@@ -4,6 +4,12 @@ from controller.errors import RangeError
 from controller.science.constants import STANDARD_ATMOSPHERE
 from controller.science.solvent import WATER, boiling_temperature, vapour_pressure
 
+AIR_MOLAR_MASS = 0.0289644
+"""Of dry air, [kg/mol]. [1] US Standard Atmosphere 1976, NOAA-S/T 76-1562, table 8; from memory, to
+be checked."""
+LOWEST_REPORT, HIGHEST_REPORT = 85_000.0, 110_000.0
+"""Between these a weather report's pressure is believed, [Pa]; own: the records, 870 and 1085 hPa
+(from memory, to be checked), with room to spare."""
 _EARTH_RADIUS = 6_356_766.0
 """Radius that turns a height on the map into a geopotential height, [m]. [1] US Standard
 Atmosphere 1976, NOAA-S/T 76-1562, section 1.2.3; from memory, to be checked."""
@@ -29,6 +35,30 @@ def standard_pressure(altitude: float) -> float:
     geopotential = _EARTH_RADIUS * altitude / (_EARTH_RADIUS + altitude)
     fallen: float = (1 - 2.25577e-5 * geopotential) ** 5.2559
     return STANDARD_ATMOSPHERE * fallen
+
+
+def station_pressure(reported_sea_level: float, altitude: float) -> float:
+    """Air pressure at the shop from a weather report that is reduced to sea level, [Pa].
+
+    reported_sea_level: as weather reports give it for every place, [Pa], 85000 to 110000
+    altitude: of the shop above sea level, [m], -5000 to 11000
+
+    standard_pressure(altitude) times reported / 101325 (own): the weather moves the air by the
+    same share up there as at the sea. It undoes an altimeter setting to 0.3 % up to 3000 m. Other
+    reports were reduced through the air of the day: where that is colder than the standard 15 degC
+    less 6.5 K/km the answer is too high, where it is warmer too low, by about 0.04 % for every
+    100 m and 10 K: 0.6 kPa at 1600 m on a day 10 K off. A barometer in the shop is better. Raises
+    RangeError outside the ranges.
+
+    >>> station_pressure(reported_sea_level=102_000, altitude=1600) / 1000
+    84.1
+    """
+    if not LOWEST_REPORT <= reported_sea_level <= HIGHEST_REPORT:
+        raise RangeError(
+            f"reported air pressure {reported_sea_level:g} Pa: a report at sea level has 85000 to "
+            "110000 Pa; 1013 hPa is 101300, and a barometer in the shop needs no altitude"
+        )
+    return standard_pressure(altitude) * reported_sea_level / STANDARD_ATMOSPHERE
 
 
 def pressure_from_vacuum(vacuum: float, air_pressure: float) -> float:
@@ -74,7 +104,7 @@ def contraction_dry(hot: float, cold: float) -> float:
 
     hot, cold: absolute temperatures before and after, [K]
 
-    1 - cold / hot, the ideal gas; real air is within 0.0003 of it here. Negative when the air
+    1 - cold / hot, the ideal gas; real air is within 0.0004 of it here. Negative when the air
     warms: it then pushes out. Raises RangeError at or below absolute zero.
 
     >>> contraction_dry(hot=333.15, cold=293.15)

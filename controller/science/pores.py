@@ -1,6 +1,6 @@
 """What draws resin into the pores: cooling gas, capillary pull, and a bag let up in time."""
 
-from math import cos, sqrt
+from math import cos, expm1, inf, sqrt
 
 from controller.errors import RangeError
 from controller.science.air import contraction_dry, contraction_moist
@@ -86,6 +86,86 @@ def fill_depth(radius: float, pressure: float, viscosity: float, seconds: float)
             "radius and viscosity must be above 0"
         )
     return radius * sqrt(pressure * seconds / (4 * viscosity))
+
+
+def thickening_seconds(thickening_time: float, seconds: float) -> float:
+    """Time at the first viscosity in which a resin that thickens would flow as far, [s].
+
+    thickening_time: in which the viscosity grows by e, [s]; inf: it does not
+    seconds: since the first viscosity held, [s]; inf: for ever
+
+    tau (1 - exp(-t / tau)), the integral of eta0 / eta with eta = eta0 exp(t / tau) (own, after
+    what pot viscosities do). A real mix thickens slowly first and then faster, so near the gel it
+    errs to too much. Raises RangeError for a thickening time that is not above zero, a negative
+    time, and for ever in a resin that never thickens.
+
+    >>> thickening_seconds(thickening_time=1200, seconds=600)
+    472.2
+    """
+    if not (thickening_time > 0 and seconds >= 0) or thickening_time == seconds == inf:
+        raise RangeError(
+            f"resin thickening by e in {thickening_time:g} s, after {seconds:g} s: the first must "
+            "be above 0, the second 0 or more, and one of them less than for ever"
+        )
+    if thickening_time == inf:
+        return seconds
+    return -thickening_time * expm1(-seconds / thickening_time)
+
+
+def darcy_depth(
+    permeability: float, pressure: float, porosity: float, viscosity: float, seconds: float
+) -> float:
+    """Depth of resin in wood under a steady driving pressure, [m].
+
+    permeability: of the wood to liquid, along the way in, [m2]
+    pressure: that drives, capillary pull among it, [Pa]      porosity: that fills, [-], to 1
+    viscosity: of the mix as applied, [Pa s]      seconds: since it wetted the wood
+
+    sqrt(2 k P t / (phi eta)), a slug by Darcy's law from a dry start (own). A round pore is
+    r^2 / 8 of permeability and all porosity: fill_depth. An upper bound: the mix thickens, and the
+    air ahead of it is taken to get away. Permeability is the weak place: 1e-12 m2 is the order of
+    open end grain and 1e-16 across the grain, and one board may hold both (from memory, to be
+    checked). Raises RangeError for a permeability, porosity or viscosity that is not above zero,
+    a porosity over 1, and for a negative pressure or time.
+
+    >>> 1000 * darcy_depth(1e-12, pressure=90e3, porosity=0.5, viscosity=0.5, seconds=600)
+    20.78
+    """
+    if (
+        min(permeability, porosity, viscosity) <= 0
+        or porosity > 1
+        or not (pressure >= 0 and seconds >= 0)
+    ):
+        raise RangeError(
+            f"no depth for k = {permeability:g} m2, {pressure:g} Pa, porosity {porosity:g}, "
+            f"{viscosity:g} Pa s, {seconds:g} s: permeability, porosity (to 1) and viscosity must "
+            "be above 0"
+        )
+    return sqrt(2 * permeability * pressure * seconds / (porosity * viscosity))
+
+
+def darcy_depth_thickening(
+    permeability: float,
+    pressure: float,
+    porosity: float,
+    viscosity: float,
+    thickening_time: float,
+    seconds: float = inf,
+) -> float:
+    """Depth of a resin that thickens as it goes in, [m]; without a time, as deep as it gets.
+
+    permeability, pressure, porosity: as for darcy_depth
+    viscosity: when it wetted the wood, [Pa s]
+    thickening_time: in which the viscosity grows by e, [s]      seconds: since the wetting
+
+    darcy_depth with thickening_seconds for the time (own); its limit is that of a resin which never
+    gels but ever thickens. Holds, errs and raises as these two do.
+
+    >>> 1000 * darcy_depth_thickening(1e-12, 90e3, 0.5, viscosity=0.5, thickening_time=1200)
+    29.39
+    """
+    flowing = thickening_seconds(thickening_time, seconds)
+    return darcy_depth(permeability, pressure, porosity, viscosity, flowing)
 
 
 def fill_by_release(bag_pressure: float, air_pressure: float) -> float:

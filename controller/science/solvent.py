@@ -1,10 +1,41 @@
-"""Thinners and water: when they boil out of a mix, and when their vapour is dangerous."""
+"""Thinners and water: their vapour pressure, and when they boil out of a mix."""
 
-from dataclasses import dataclass
 from math import exp, log
 
 from controller.errors import RangeError
-from controller.science.constants import GAS_CONSTANT, STANDARD_ATMOSPHERE, ZERO_CELSIUS
+from controller.science.constants import GAS_CONSTANT, ZERO_CELSIUS
+from controller.science.solvent_rows import (
+    ACETONE,
+    ETHANOL,
+    ISOPROPANOL,
+    MEK,
+    SOLVENTS,
+    TOLUENE,
+    WATER,
+    XYLENE,
+    Solvent,
+)
+
+__all__ = [
+    "ACETONE",
+    "CHI_ASSUMED",
+    "ETHANOL",
+    "ISOPROPANOL",
+    "MEK",
+    "RESIN_MOLAR_MASS",
+    "SOLVENTS",
+    "TOLUENE",
+    "WATER",
+    "XYLENE",
+    "Solvent",
+    "boiling_temperature",
+    "mole_fraction",
+    "partial_pressure_flory_huggins",
+    "partial_pressure_raoult",
+    "vapour_pressure",
+    "vapour_volume",
+    "volume_fraction",
+]
 
 CHI_ASSUMED = 0.4
 """Flory-Huggins interaction of a thinner with epoxy, [-]; own: no measured value was found, and
@@ -13,88 +44,6 @@ CHI_ASSUMED = 0.4
 RESIN_MOLAR_MASS = 0.36
 """Of an unmixed liquid epoxy, for Raoult's law only, [kg/mol]; own: between pure DGEBA (0.340) and
 commercial liquids of epoxy equivalent 185 to 192 (0.370 to 0.384)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Solvent:
-    """One liquid that evaporates: a row of the table below."""
-
-    name: str
-    """As people write it."""
-    molar_mass: float
-    """[kg/mol]"""
-    density: float
-    """Of the liquid at 20 degC, [kg/m3]"""
-    lower_flammable_limit: float | None
-    """Least share of vapour in air that burns, by volume, [-]; None: does not burn"""
-    vapour_terms: tuple[float, float, float, float, float]
-    """C1 to C5 of ln p = C1 + C2/T + C3 ln T + C4 T^C5, p in [Pa], T in [K]"""
-    coldest: float
-    """Lowest temperature the vapour pressure is used at, [K]"""
-    hottest: float
-    """Highest temperature the vapour pressure is used at, [K]"""
-    source: str
-    """Where the numbers come from, and by how much they are known to miss."""
-
-
-_PERRY = (
-    "[1] D. W. Green, R. H. Perry, Perry's Chemical Engineers' Handbook, 8th ed. 2008, table 2-8 "
-    "(vapour pressure) and table 2-32 (density, rounded to 0.1 %), coefficients as in the data "
-    "files of the library chemicals 1.5.2. "
-)
-_NFPA = (
-    "Flammable limit: [2] NFPA 497, 2008, table 4.4.2, as in the same library; the table's number "
-    "from memory, to be checked. "
-)
-# The usual Antoine sets are a trap here: several are fitted far above room temperature and then
-# miss by 7 to 97 % at 20 degC. These five-term fits run from the melting to the critical point.
-WATER = Solvent(
-    name="water",
-    molar_mass=0.018_015,
-    density=998.2,
-    lower_flammable_limit=None,
-    vapour_terms=(73.649, -7258.2, -7.3037, 4.1653e-6, 2.0),
-    coldest=ZERO_CELSIUS - 20,
-    hottest=ZERO_CELSIUS + 110,
-    source=_PERRY + "Within 0.2 % of IAPWS-95 (CoolProp 8.0.0) at 0 to 100 degC; below 0 degC own "
-    "extension over water that has not frozen, 0.6 % low at -20 degC. Density from CoolProp 8.0.0.",
-)
-ACETONE = Solvent(
-    name="acetone",
-    molar_mass=0.058_079,
-    density=790.0,
-    lower_flammable_limit=0.025,
-    vapour_terms=(69.006, -5599.6, -7.0985, 6.2237e-6, 2.0),
-    coldest=ZERO_CELSIUS - 10,
-    hottest=ZERO_CELSIUS + 100,
-    source=_PERRY + _NFPA + "Within 1 % of CoolProp 8.0.0 from 0 to 100 degC, 1.7 % at -10 degC.",
-)
-ETHANOL = Solvent(
-    name="ethanol",
-    molar_mass=0.046_068,
-    density=789.0,
-    lower_flammable_limit=0.033,
-    vapour_terms=(73.304, -7122.3, -7.1424, 2.8853e-6, 2.0),
-    coldest=ZERO_CELSIUS - 10,
-    hottest=ZERO_CELSIUS + 100,
-    source=_PERRY + _NFPA + "IEC 60079-20-1 (2010) puts the limit at 0.031. Within 1 % of "
-    "CoolProp 8.0.0 from -10 to 100 degC.",
-)
-ISOPROPANOL = Solvent(
-    name="isopropanol",
-    molar_mass=0.060_095,
-    density=786.0,
-    lower_flammable_limit=0.02,
-    vapour_terms=(96.094, -8575.4, -10.292, 1.6665e-17, 6.0),
-    coldest=ZERO_CELSIUS - 10,
-    hottest=ZERO_CELSIUS + 100,
-    source=_PERRY
-    + _NFPA
-    + "Published fits spread 5 %: from 0 to 60 degC this one lies 2 to 4 % above "
-    "Poling's Wagner set, from 25 degC on also above his Antoine set; high is the safe side for a "
-    "boil limit.",
-)
-SOLVENTS = {solvent.name: solvent for solvent in (WATER, ACETONE, ETHANOL, ISOPROPANOL)}
 
 
 def vapour_pressure(solvent: Solvent, temperature: float) -> float:
@@ -244,27 +193,6 @@ def vapour_volume(solvent: Solvent, mass: float, temperature: float, pressure: f
     if mass < 0 or min(temperature, pressure) <= 0:
         raise RangeError(f"no vapour volume for {mass:g} kg at {temperature:g} K, {pressure:g} Pa")
     return mass * GAS_CONSTANT * temperature / (solvent.molar_mass * pressure)
-
-
-def air_to_quarter_limit(solvent: Solvent, mass: float) -> float:
-    """Air at 20 degC that thins this much thinner's vapour to a quarter of its limit, [m3].
-
-    solvent: a row of the table that burns      mass: all of it evaporates, [kg]
-
-    V = 4 (1 - limit) V_vapour / limit [1]. It takes perfect mixing: under a hood or at the floor
-    the vapour is far richer, and breathing it is harmful at far less. Raises RangeError for
-    a liquid that does not burn or a negative mass.
-
-    [1] US OSHA, 29 CFR 1910.94(c)(6)(ii); the form from memory, to be checked.
-
-    >>> 1000 * air_to_quarter_limit(ACETONE, mass=0.010)
-    646.1
-    """
-    limit = solvent.lower_flammable_limit
-    if limit is None:
-        raise RangeError(f"{solvent.name} does not burn: it has no flammable limit to stay under")
-    vapour = vapour_volume(solvent, mass, ZERO_CELSIUS + 20, STANDARD_ATMOSPHERE)
-    return 4 * (1 - limit) / limit * vapour
 
 
 def _check_masses(solvent_mass: float, resin_mass: float) -> None:

@@ -47,20 +47,25 @@ def equilibrium_moisture(relative_humidity: float, temperature: float) -> float:
 def relative_humidity_over_wood(moisture: float, temperature: float) -> float:
     """Relative humidity of the air that wood of this moisture keeps beside it, [-].
 
-    moisture: [kg/kg], 0 to about 0.24 at 20 degC      temperature: [K], -1 to 132 degC
+    moisture: [kg/kg], 0 to 0.30      temperature: [K], -1 to 132 degC
 
-    The inverse of equilibrium_moisture, found by halving until 1e-9 is left. Raises RangeError
-    outside the table: wetter wood keeps its air all but saturated and is not ready to coat.
+    The inverse of equilibrium_moisture, found by halving until 1e-9 is left. From the table's end,
+    about 0.24 at 20 degC, it goes straight on to 1 at fibre saturation, 0.30 (own): wetter wood
+    keeps its air all but saturated, and a few per cent of humidity are all there is to be wrong by.
+    Raises RangeError outside the ranges.
 
     >>> relative_humidity_over_wood(moisture=0.12, temperature=294.26)  # table: 12.0 at 65 % RH
     0.65
     """
     wettest = equilibrium_moisture(_DAMPEST_AIR, temperature)
-    if not 0 <= moisture <= wettest:
+    if not 0 <= moisture <= _FIBRE_SATURATION:
         raise RangeError(
-            f"moisture {moisture:g} kg/kg at {temperature - ZERO_CELSIUS:.1f} degC: the table "
-            f"covers 0 to {wettest:.3f} (8 per cent is written 0.08); dry the board"
+            f"moisture {moisture:g} kg/kg: wood takes up vapour from 0 to {_FIBRE_SATURATION:g} "
+            "(8 per cent is written 0.08); dry the board"
         )
+    if moisture > wettest:
+        beyond = (moisture - wettest) / (_FIBRE_SATURATION - wettest)
+        return _DAMPEST_AIR + (1 - _DAMPEST_AIR) * beyond
     low, high = 0.0, _DAMPEST_AIR
     while high - low > 1e-9:
         middle = (low + high) / 2
@@ -74,7 +79,7 @@ def relative_humidity_over_wood(moisture: float, temperature: float) -> float:
 def vapour_floor(moisture: float, temperature: float) -> float:
     """Water vapour pressure over wood of this moisture, [Pa]; the bag cannot stay below it.
 
-    moisture: [kg/kg], 0 to about 0.24 at 20 degC      temperature: [K], -1 to 100 degC
+    moisture: [kg/kg], 0 to 0.30      temperature: [K], -1 to 100 degC
 
     Relative humidity over the wood times the vapour pressure of water (own). Reached only where
     moisture has had time to move: the bag sits between this and what the pump alone would give,
@@ -161,23 +166,80 @@ def conductivity(specific_gravity: float, moisture: float) -> float:
 def heat_capacity(moisture: float, temperature: float) -> float:
     """Specific heat capacity of the moist wood, [J/(kg K)]; the same for every species.
 
-    moisture: [kg/kg], 0 to 0.30      temperature: [K], 280 to 420 K
+    moisture: [kg/kg], 0 to 0.30      temperature: [K], 270 to 420 K
 
-    WH eq. 4-16 to 4-18. Two of the three terms for the bond of wood and water carry a minus,
-    which some copies have lost. Raises RangeError outside the ranges.
+    WH eq. 4-16 to 4-18, which the handbook gives from 280 K. From 270 K to there the same equations
+    are carried on (own): they are straight in the temperature, and 10 K move them by 3 to 4 per
+    cent; water that freezes in wet wood is left out. Two of the three terms for the bond of wood
+    and water carry a minus, which some copies have lost. Raises RangeError outside the ranges.
 
     >>> heat_capacity(moisture=0.12, temperature=340) / 1000
     1.915
     """
     _check_moisture(moisture, _FIBRE_SATURATION)
-    if not 280 <= temperature <= 420:
+    if not 270 <= temperature <= 420:
         raise RangeError(
-            f"wood at {temperature - ZERO_CELSIUS:.1f} degC: its heat capacity is known from 7 to "
+            f"wood at {temperature - ZERO_CELSIUS:.1f} degC: its heat capacity is known from -3 to "
             "147 degC"
         )
     dry = 103.1 + 3.867 * temperature
     bond = 100_000 * moisture * (-0.06191 + 2.36e-4 * temperature - 0.0133 * moisture)
     return (dry + 4180 * moisture) / (1 + moisture) + bond
+
+
+def largest_moisture(basic: float) -> float:
+    """Moisture of wood whose every pore is full of water, [kg/kg].
+
+    basic: dry mass over green volume over water, [-], above 0 to 1.5
+
+    (1.5 - G) / (1.5 G) [1], from a cell wall 1.5 times as dense as water. An upper bound: no tree
+    is that wet all through. Raises RangeError outside the range.
+
+    [1] WH chapter 4, maximum moisture content; its wall of 1.5 from memory, to be checked, and 1.54
+    in newer copies, which gives 0.02 more.
+
+    >>> largest_moisture(basic=0.30)
+    2.67
+    """
+    _check_gravity(basic, 0)
+    return (1.5 - basic) / (1.5 * basic)
+
+
+def diffusivity(conductivity: float, density: float, heat_capacity: float) -> float:
+    """How fast a change of temperature spreads through wood, [m2/s].
+
+    conductivity: [W/(m K)]      density: [kg/m3]      heat_capacity: [J/(kg K)]
+
+    k / (rho c), the definition; as uncertain as the conductivity, 20 % either way. Raises
+    RangeError for values that are not above 0.
+
+    >>> 1e6 * diffusivity(conductivity=0.1614, density=680.4, heat_capacity=1504.4)
+    0.158
+    """
+    if not min(conductivity, density, heat_capacity) > 0:
+        raise RangeError(
+            f"no diffusivity of {conductivity:g} W/(m K), {density:g} kg/m3 and "
+            f"{heat_capacity:g} J/(kg K); all must be above 0"
+        )
+    return conductivity / (density * heat_capacity)
+
+
+def permeability_of_vessels(radius: float, share: float) -> float:
+    """Permeability along the grain of wood with open round vessels, [m2].
+
+    radius: of the vessels, [m], above 0      share: of the end's area they take, [-], 0 to 1
+
+    share r^2 / 8 (own, Poiseuille's law for a bundle of straight tubes). An upper bound: plates
+    across the vessels, tyloses and gum shut many. Across the grain it is 1e4 to 1e6 times less
+    ([1] Choong, Tesoro and Manwiller, 1974, abstract; title to be checked). Raises RangeError
+    outside the ranges.
+
+    >>> 1e10 * permeability_of_vessels(radius=150e-6, share=0.20)
+    5.625
+    """
+    if not radius > 0 or not 0 <= share <= 1:
+        raise RangeError(f"vessels of {radius:g} m in {share:g} of the end: above 0, and a share")
+    return share * radius**2 / 8
 
 
 def _check_gravity(specific_gravity: float, least: float) -> None:

@@ -1,6 +1,6 @@
 """What fills the pores, against worked cases and the laws it must keep."""
 
-from math import pi, radians
+from math import inf, pi, radians
 
 import pytest
 from hypothesis import given, settings
@@ -11,11 +11,14 @@ from controller.science.air import contraction_dry
 from controller.science.constants import INCH_OF_MERCURY, STANDARD_ATMOSPHERE, ZERO_CELSIUS
 from controller.science.pores import (
     capillary_pressure,
+    darcy_depth,
+    darcy_depth_thickening,
     draw,
     draw_left,
     fill_by_release,
     fill_by_release_and_cooling,
     fill_depth,
+    thickening_seconds,
 )
 
 warm = st.floats(ZERO_CELSIUS + 21, ZERO_CELSIUS + 60)
@@ -31,6 +34,15 @@ def test_a_cooling_board_draws_this_share_of_its_pores(
 ) -> None:
     drawn = draw(ZERO_CELSIUS + hot, ZERO_CELSIUS + cold, STANDARD_ATMOSPHERE, 0.08)
     assert drawn == pytest.approx(share, abs=0.0003)
+
+
+# Dry air, one minus the absolute temperatures' ratio; CoolProp's real air is within 0.0003.
+@pytest.mark.parametrize(
+    ("hot", "cold", "share"), [(60, 20, 0.1201), (50, 20, 0.0928), (45, 25, 0.0629)]
+)
+def test_a_bone_dry_board_draws_this_share(hot: float, cold: float, share: float) -> None:
+    drawn = draw(ZERO_CELSIUS + hot, ZERO_CELSIUS + cold, STANDARD_ATMOSPHERE, 0.0)
+    assert drawn == pytest.approx(share, abs=0.0005)
 
 
 @given(hot=warm, moisture=st.floats(0.001, 0.20))
@@ -140,6 +152,72 @@ def test_a_depth_of_nothing_is_refused() -> None:
     ):
         with pytest.raises(RangeError, match="no depth"):
             fill_depth(radius, pressure, viscosity, seconds)
+
+
+# A slug by Darcy's law: 90 kPa, porosity 0.5, 0.5 Pa s, 600 s; worked by scipy's solve_ivp, to
+# 0.002 mm. Open end grain and wood across the grain.
+@pytest.mark.parametrize(("permeability", "millimetres"), [(1e-12, 20.7846), (1e-16, 0.2078)])
+def test_resin_soaks_this_deep_into_wood(permeability: float, millimetres: float) -> None:
+    depth = darcy_depth(permeability, 9e4, 0.5, 0.5, 600)
+    assert 1000 * depth == pytest.approx(millimetres, abs=0.002)
+
+
+# The same with a viscosity of 0.5 exp(t / 1200 s), by the same integrator; to 0.002 mm.
+@pytest.mark.parametrize(("seconds", "millimetres"), [(600, 18.4379), (7200, 29.3574)])
+def test_thickening_resin_soaks_less_deep(seconds: float, millimetres: float) -> None:
+    depth = darcy_depth_thickening(1e-12, 9e4, 0.5, 0.5, 1200, seconds)
+    assert 1000 * depth == pytest.approx(millimetres, abs=0.002)
+
+
+@given(
+    permeability=st.floats(1e-17, 1e-9),
+    viscosity=st.floats(0.05, 5),
+    thickening=st.floats(100, 1e5),
+    seconds=st.floats(1, 1e6),
+)
+@settings(deadline=None)
+def test_thickening_resin_stays_behind_and_comes_to_an_end(
+    permeability: float, viscosity: float, thickening: float, seconds: float
+) -> None:
+    there = darcy_depth_thickening(permeability, 1e5, 0.5, viscosity, thickening, seconds)
+    in_the_end = darcy_depth_thickening(permeability, 1e5, 0.5, viscosity, thickening)
+    assert there <= darcy_depth(permeability, 1e5, 0.5, viscosity, seconds) * (1 + 1e-9)
+    assert there <= in_the_end * (1 + 1e-9)
+    # For ever in thickening resin is one thickening time in resin that does not.
+    assert in_the_end == pytest.approx(darcy_depth(permeability, 1e5, 0.5, viscosity, thickening))
+
+
+def test_resin_that_never_thickens_flows_on() -> None:
+    assert thickening_seconds(inf, 600) == 600
+    assert thickening_seconds(1200, 0) == 0
+    # Right after wetting the two are alike: half of t / tau is lost, 0.05 % of 1.2 s in 1200.
+    assert thickening_seconds(1200, 1.2) == pytest.approx(1.2, rel=0.001)
+    for thickening, seconds in ((inf, inf), (0, 600), (1200, -1), (1200, float("nan"))):
+        with pytest.raises(RangeError, match="thickening"):
+            thickening_seconds(thickening, seconds)
+
+
+@given(radius=st.floats(1e-6, 3e-4), pressure=st.floats(1, 1e5), seconds=st.floats(1, 1e4))
+@settings(deadline=None)
+def test_a_round_pore_is_wood_of_an_eighth_of_its_radius_squared(
+    radius: float, pressure: float, seconds: float
+) -> None:
+    # Poiseuille: the permeability at which Darcy's law is Washburn's.
+    by_darcy = darcy_depth(radius**2 / 8, pressure, 1.0, 0.5, seconds)
+    assert by_darcy == pytest.approx(fill_depth(radius, pressure, 0.5, seconds))
+
+
+def test_wood_that_cannot_be_is_refused() -> None:
+    for permeability, pressure, porosity, viscosity, seconds in (
+        (0, 1e3, 0.5, 0.5, 60),
+        (1e-12, -1, 0.5, 0.5, 60),
+        (1e-12, 1e3, 0, 0.5, 60),
+        (1e-12, 1e3, 1.1, 0.5, 60),
+        (1e-12, 1e3, 0.5, 0, 60),
+        (1e-12, 1e3, 0.5, 0.5, -1),
+    ):
+        with pytest.raises(RangeError, match="no depth"):
+            darcy_depth(permeability, pressure, porosity, viscosity, seconds)
 
 
 # Boyle's law by arithmetic, the reasoning of a full-cell treatment's initial vacuum; to 0.0002.
