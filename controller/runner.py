@@ -16,7 +16,7 @@ from controller.batch.recovery import after_restart
 from controller.batch.showing import Surroundings, snapshot
 from controller.batch.signals import OUTPUTS_OFF, Commands, Readings, RigFacts
 from controller.batch.snapshot import Snapshot
-from controller.batch.state import RigState
+from controller.batch.state import RigState, Run
 from controller.errors import InputError
 from controller.hardware.rig import Rig
 from controller.planning.sheet_json import sheet_from_json
@@ -101,8 +101,9 @@ class Runner:
         self.rig = rig
         self.record = record
         self.facts = facts
-        self.on_accepted: Callable[[Act], None] | None = None
-        """Called with each act that had its effect; a simulated rig's hands."""
+        self.on_accepted: Callable[[Act, Run | None], None] | None = None
+        """Called with each act that had its effect, and the batch at the rig; a simulated rig's
+        hands."""
         self._seq = 0
         self._pending = 0
         self._checkpoint_at = start.rig
@@ -208,7 +209,7 @@ class Runner:
         accepted = {answer.act for answer in answers if answer.accepted}
         for act in acts:
             if act.id in accepted:
-                self.on_accepted(act)
+                self.on_accepted(act, self.engine.rig.run)
 
     def _sample(self, now: Instant, readings: Readings, applied: Commands) -> None:
         view, run = self.engine.view, self.engine.rig.run

@@ -252,10 +252,12 @@ class Story(Rehearsal):
             self.tick([])
 
     def until(self, stage: Stage) -> None:
-        """On until a stage is reached."""
-        for _ in range(3000):
+        """On until a stage is reached, somebody there all the while."""
+        for second in range(3000):
             if self.stage is stage:
                 return
+            if second % 240 == 239:
+                self.press(ActKind.PRESENT)
             self.go(1.0)
         raise AssertionError(f"{stage} was never reached; it is {self.stage}")
 

@@ -279,7 +279,7 @@ def test_nothing_happened_is_no_entry_but_a_checkpoint_now_and_then(desk):
 
 def test_hands_hear_what_was_accepted_and_nothing_else(desk):
     here, heard = desk(), []
-    here.runner.on_accepted = lambda act: heard.append(act.kind)
+    here.runner.on_accepted = lambda act, run: heard.append(act.kind)
     here.go(here.plan())
     here.go(here.act(ActKind.START))
     assert heard == [ActKind.PLAN]

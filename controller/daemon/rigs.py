@@ -3,15 +3,16 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from controller.batch.acts import Act
+from controller.batch.acts import Act, ActKind
 from controller.batch.signals import RigFacts
+from controller.batch.state import Run
 from controller.daemon.facts import pretend_facts, read_bench_record, real_facts, wired_probes
 from controller.hardware.claimed import write_outputs
 from controller.hardware.raspberry import RaspberryRig
 from controller.hardware.raspberry_mock import MockedRaspberryRig
 from controller.hardware.rig import Rig
 from controller.hardware.simulated import SimulatedRig
-from controller.rehearsal.rig import plant_for, sheet_for
+from controller.rehearsal.rig import board_for, do_by_hand, plant_for, sheet_for
 from controller.rehearsal.scenario import Scenario
 from controller.runner import Instant
 from controller.settings import Settings
@@ -25,8 +26,8 @@ class Opened:
     """Outputs claimed at OFF."""
     facts: Callable[[Instant], RigFacts]
     """What is true of it at a moment."""
-    hands: Callable[[Act], None] | None
-    """Does to a pretend plant what a person told; None on a real rig."""
+    hands: Callable[[Act, Run | None], None] | None
+    """Does to a pretend plant what a person told of the batch at the rig; None on a real rig."""
 
 
 def open_real(settings: Settings, clock: Callable[[], float]) -> Opened:
@@ -41,7 +42,8 @@ def open_real(settings: Settings, clock: Callable[[], float]) -> Opened:
 def open_pretend(settings: Settings, scenario: Scenario, seed: int) -> Opened:
     """The pretend rig of a scenario, with the real drivers in it for the back end `mock`.
 
-    The plant is the scenario's board, whatever else is planned. Raises InputError.
+    The plant is the scenario's; a batch that is planned lays its own board there. Raises
+    InputError.
     """
     plant = plant_for(sheet_for(scenario, settings), scenario, settings, seed)
     probes = wired_probes(settings)
@@ -62,6 +64,10 @@ def open_pretend(settings: Settings, scenario: Scenario, seed: int) -> Opened:
     else:
         rig = SimulatedRig(plant, probes, seed, gauge=gauge, lamp=lamp, pump=pump)
         write_outputs(settings.rig.run_folder, "simulated", {})
-    return Opened(
-        rig, pretend_facts(settings, scenario.record), lambda act: rig.person_did(str(act.kind))
-    )
+
+    def hands(act: Act, run: Run | None) -> None:
+        if act.kind is ActKind.PLAN and run is not None:
+            rig.plant.lay(*board_for(run.sheet, scenario, seed))
+        do_by_hand(rig, act.kind, None if run is None else run.coat)
+
+    return Opened(rig, pretend_facts(settings, scenario.record), hands)

@@ -4,14 +4,15 @@ Whatever pretends to be a rig holds one plant. It knows no sensor, no act and no
 controller's: estimates are scored against it.
 """
 
+from dataclasses import replace
 from math import exp
 
 from controller.batch.signals import Role
 from controller.errors import InputError
 from controller.hardware.faults import Where, fault_named, fault_value
 from controller.hardware.plant_bag import Bag
-from controller.hardware.plant_board import Board
-from controller.hardware.plant_coat import GAS_CONSTANT, Coat
+from controller.hardware.plant_board import Board, BoardParameters
+from controller.hardware.plant_coat import GAS_CONSTANT, Coat, CoatParameters
 from controller.hardware.plant_lamp import Lamp
 from controller.hardware.plant_shop import Shop
 from controller.hardware.plant_truth import PlantParameters, PlantTruth
@@ -205,6 +206,17 @@ class Plant:
             self._loose = room + (self._loose - room) * exp(-seconds / FALLING)
         else:
             self._loose = self.seen_by(Role.FACE)
+
+    def lay(self, board: BoardParameters, coat: CoatParameters) -> None:
+        """Another board, dry and as warm as the shop, on the bench; the one before is carried off.
+
+        coat: what will be spread on it
+        """
+        self.parameters = replace(self.parameters, board=board, coat=coat)
+        self._board, self._coat = Board(board, self.room), Coat(coat)
+        self._bag.open()
+        self._bag.coated = self._under_lamp = self._moved_out = False
+        self._gelled, self._drying, self._calm, self._coat_up = None, 0.0, 0.0, True
 
     def place_under_lamp(self) -> None:
         """Lay the board on its foam under the lamp, and plug the lamp in."""

@@ -74,34 +74,14 @@ def sheet_for(scenario: Scenario, settings: Settings) -> BatchSheet:
 
 def plant_for(sheet: BatchSheet, scenario: Scenario, settings: Settings, seed: int) -> Plant:
     """The truth behind the sheet: the same board, lamp and bag within what a shop knows of them."""
-    rng = Random(f"{scenario.name} {seed}")
-
-    def about(value: float, share: float) -> float:
-        return value * (1.0 + rng.uniform(-share, share))
-
-    coat = sheet.coats[0]
-    piece = sheet.piece(coat.probe_on)
-    area = sum(sheet.piece(name).area for name in coat.pieces)
+    about = _within(scenario, seed, "rig")
+    board, coat = board_for(sheet, scenario, seed)
     flux = settings.lamp.absorbed if scenario.lamp_flux is None else scenario.lamp_flux
-    gel_age = (coat.resin.gel_early + coat.resin.gel_late) / 2
     start = scenario.starts_at
     parameters = PlantParameters(
-        board=replace(
-            BoardParameters(),
-            length=area / piece.width,
-            width=piece.width,
-            thickness=piece.thickness,
-            density=about(coat.board.density, 0.05),
-            heat_capacity=about(coat.board.heat_capacity, 0.05),
-            conductivity=about(coat.board.conductivity, 0.15),
-        ),
+        board=board,
         lamp=LampParameters(flux=about(flux, 0.12)),
-        coat=replace(
-            CoatParameters(),
-            resin=coat.mix.coat,
-            solvent=coat.mix.coat * coat.mix.thinner / coat.mix.total,
-            gel_age=about(gel_age, 0.15) if scenario.gel_age is None else scenario.gel_age,
-        ),
+        coat=coat,
         bag=replace(BagParameters(), leak=about(0.8, 0.5), pump_speed=about(3.4e-3 / 60, 0.1)),
         shop=replace(
             ShopParameters(),
@@ -113,6 +93,43 @@ def plant_for(sheet: BatchSheet, scenario: Scenario, settings: Settings, seed: i
         ),
     )
     return Plant(parameters, seed)
+
+
+def board_for(
+    sheet: BatchSheet, scenario: Scenario, seed: int
+) -> tuple[BoardParameters, CoatParameters]:
+    """The board a sheet is for, and its first coat, within what a shop knows of them."""
+    about = _within(scenario, seed, "board")
+    coat = sheet.coats[0]
+    piece = sheet.piece(coat.probe_on)
+    area = sum(sheet.piece(name).area for name in coat.pieces)
+    gel_age = (coat.resin.gel_early + coat.resin.gel_late) / 2
+    board = replace(
+        BoardParameters(),
+        length=area / piece.width,
+        width=piece.width,
+        thickness=piece.thickness,
+        density=about(coat.board.density, 0.05),
+        heat_capacity=about(coat.board.heat_capacity, 0.05),
+        conductivity=about(coat.board.conductivity, 0.15),
+    )
+    resin = replace(
+        CoatParameters(),
+        resin=coat.mix.coat,
+        solvent=coat.mix.coat * coat.mix.thinner / coat.mix.total,
+        gel_age=about(gel_age, 0.15) if scenario.gel_age is None else scenario.gel_age,
+    )
+    return board, resin
+
+
+def _within(scenario: Scenario, seed: int, what: str) -> Callable[[float, float], float]:
+    """Draws the truth about a value within a share of it, the same for the same seed."""
+    rng = Random(f"{scenario.name} {seed} {what}")
+
+    def about(value: float, share: float) -> float:
+        return value * (1.0 + rng.uniform(-share, share))
+
+    return about
 
 
 def facts_for(

@@ -8,6 +8,7 @@ from time import perf_counter
 from controller.batch.acts import Act, ActKind
 from controller.batch.signals import OUTPUTS_OFF, Role
 from controller.batch.snapshot import Snapshot
+from controller.batch.state import Run
 from controller.hardware.plant import Plant
 from controller.hardware.simulated import SimulatedRig
 from controller.invariants import Invariants, Seen
@@ -110,8 +111,7 @@ class Rehearsal:
             if fault.mended:
                 self.rig.clear_fault(fault.name, fault.role)
 
-    def _accepted(self, act: Act) -> None:
-        run = self.runner.engine.rig.run
+    def _accepted(self, act: Act, run: Run | None) -> None:
         coat = None if run is None else run.coat
         self.onlooker.heard(self.now, act)
         if act.kind is ActKind.COATING:

@@ -615,3 +615,22 @@ def test_the_plant_borrows_no_formula_from_what_it_scores() -> None:
             ):
                 allowed = node.module in ("controller.errors", "controller.batch.signals")
                 assert allowed or node.module.startswith("controller.hardware"), (path, node.module)
+
+
+def test_another_board_is_laid_dry_and_cool_and_warms_as_its_own_thickness_says():
+    plant = Plant()
+    plant.place_under_lamp()
+    plant.advance(600, lamp=True, pump=False)
+    plant.coat(0.03, 0.003)
+    plant.seal_bag()
+    thick = replace(plant.parameters.board, thickness=0.040)
+    plant.lay(thick, plant.parameters.coat)
+    told = plant.truth()
+    assert (told.face, told.mean, told.back) == pytest.approx((told.room,) * 3)
+    assert not (told.coated or told.sealed or told.under_lamp) and told.solvent_left == 0
+    plant.place_under_lamp()
+    plant.advance(600, lamp=True, pump=False)
+    thin = Plant()
+    thin.place_under_lamp()
+    thin.advance(600, lamp=True, pump=False)
+    assert plant.mean - plant.room < 0.7 * (thin.mean - thin.room)
