@@ -188,9 +188,61 @@ def test_an_example_is_planned_without_settings_and_says_so(
 ) -> None:
     assert main(["plan", "washboard-ash"]) == 0
     said = capsys.readouterr().out
-    assert said.startswith("! For the example rig") and "coat now" in said
+    assert said.startswith("! For the example rig") and "\nCoat 1: " in said
+    assert "[s1]" not in said
+    assert main(["plan", "washboard-ash", "--units", "us", "--sources"]) == 0
+    said = capsys.readouterr().out
+    sheet, _, sources = said.partition("\nSources\n")
+    assert "°C" not in sheet and " in [s" in sheet
+    assert "\n  s1 " in sources
+
+
+def test_what_plan_writes_as_json_can_be_planned_again_and_pressed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["plan", "washboard-ash", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["name"] == "Washboard in ash"
+    text = capsys.readouterr().out
+    found = json.loads(text)
+    assert found["sheet"]["name"] == "Washboard in ash"
+    assert found["sections"][0]["key"] == "boards"
+    (tmp_path / "ash.json").write_text(text)
+    assert main(["plan", str(tmp_path / "ash.json")]) == 0
+    again = capsys.readouterr().out
+    assert main(["plan", "washboard-ash"]) == 0
+    assert capsys.readouterr().out == again
+    (tmp_path / "bare.json").write_text(json.dumps(found["sheet"]))
+    assert main(["plan", str(tmp_path / "bare.json")]) == 0
+    assert "plan its description" in capsys.readouterr().out
+
+
+def test_a_sheet_is_written_as_a_page_that_says_it_is_simulated(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["plan", "washboard-ash", "--html"]) == 0
+    assert capsys.readouterr().out == "written: washboard-ash.html\n"
+    page = (tmp_path / "washboard-ash.html").read_text()
+    assert "SIMULATED" in page and "For the example rig" in page
+    assert main(["plan", "washboard-ash", "--html", str(tmp_path / "x.html")]) == 0
+    assert (tmp_path / "x.html").exists()
+    assert main(["plan", "washboard-ash", "--html", "/nowhere/x.html"]) == 2
+
+
+def test_a_shops_own_catalogue_is_planned_from_and_one_that_is_not_there_is_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = tmp_path / "own"
+    rows.mkdir()
+    (rows / "woods.toml").write_text(
+        '["white ash"]\nbasic_gravity = 0.6\nsource = "own: weighed"\n'
+    )
+    assert main(["plan", "washboard-ash", "--json"]) == 0
+    usual = json.loads(capsys.readouterr().out)["sheet"]["coats"][0]["board"]["density"]
+    assert main(["plan", "washboard-ash", "--json", "--catalogue", str(rows)]) == 0
+    heavier = json.loads(capsys.readouterr().out)["sheet"]["coats"][0]["board"]["density"]
+    assert heavier > usual
+    assert main(["plan", "washboard-ash", "--catalogue", str(tmp_path / "none")]) == 2
+    assert str(tmp_path / "none") in one_line(capsys.readouterr().err)
 
 
 def test_a_scenario_is_played_to_its_end_and_its_record_kept(

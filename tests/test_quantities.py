@@ -232,12 +232,16 @@ def test_the_fixture_has_every_kind_and_every_unit():
     kinds = {figure["kind"] for case in SENTENCES for figure in case["values"].values()}
     assert kinds == set(q.KINDS)
     assert {case["units"]["vacuum"] for case in SENTENCES} == {"inHg", "kPa", "mbar"}
+    assert {case["units"].get("length", "mm") for case in SENTENCES} == {"mm", "in"}
 
 
 def test_the_factors_said_are_the_factors_read():
     assert q.parse_pressure_difference("1 inHg") == pytest.approx(said.INCH_OF_MERCURY, rel=1e-11)
     assert q.parse_mass("1 oz") == pytest.approx(said.OUNCE, rel=1e-11)
     assert q.parse_volume("1 fl oz") == pytest.approx(said.FLUID_OUNCE, rel=1e-11)
+    assert q.parse_length("1 in") == pytest.approx(said.INCH, rel=1e-11)
+    assert q.parse_length("1 ft") == pytest.approx(said.FOOT, rel=1e-11)
+    assert q.parse_density("1 lb/ft3") == pytest.approx(said.POUND / said.FOOT**3, rel=1e-11)
 
 
 PEOPLE = st.builds(
@@ -246,6 +250,7 @@ PEOPLE = st.builds(
     vacuum=st.sampled_from(["inHg", "kPa", "mbar"]),
     mass=st.sampled_from(["g", "oz"]),
     volume=st.sampled_from(["mL", "fl oz"]),
+    length=st.sampled_from(["mm", "in"]),
 )
 
 
@@ -258,6 +263,14 @@ PEOPLE = st.builds(
         ("mass", q.parse_mass, 0.0, 20.0, 0.05 * said.OUNCE, 0.005),
         ("volume", q.parse_volume, 0.0, 0.5, 0.05 * said.FLUID_OUNCE, 0.05),
         ("percent", q.parse_fraction, 0.0, 1.0, 0.005, 0.0),
+        ("length", q.parse_length, 0.0, 9.9, 0.05 * said.INCH, 0.0),
+        ("length", q.parse_altitude, 10.0, 5000.0, 0.5, 0.0),
+        ("viscosity", q.parse_viscosity, 0.0, 200.0, 0.0005, 0.05),
+        ("density", q.parse_density, 100.0, 1500.0, 8.01, 0.0),
+        ("flux", q.parse_flux, 0.0, 3000.0, 0.5, 0.0),
+        ("flow", q.parse_flow, 0.0, 1e-4, 0.5 / 60e6, 0.05),
+        ("speed", q.parse_flow, 0.0, 1e-2, 0.5 / 60e3, 0.005),
+        ("air", q.parse_volume, 0.0, 1000.0, 0.5 * 0.0283168, 0.05),
         ("duration", q.parse_duration, 0.0, 600.0, 0.5, 0.0),
         ("duration", q.parse_duration, 600.0, 172000.0, 30.0, 0.0),
         ("duration", q.parse_duration, 173000.0, 1e6, 1800.0, 0.0),
@@ -292,7 +305,9 @@ def test_a_place_without_a_value_and_a_date_out_of_range_are_refused():
         q.say(1e18, "clock", q.People())
 
 
-@pytest.mark.parametrize("wrong", [{"temperature": "K"}, {"vacuum": "torr"}, {"zone": "Mars"}])
+@pytest.mark.parametrize(
+    "wrong", [{"temperature": "K"}, {"vacuum": "torr"}, {"length": "ell"}, {"zone": "Mars"}]
+)
 def test_a_unit_that_is_not_offered_is_refused(wrong):
     with pytest.raises(InputError):
         q.People(**wrong)

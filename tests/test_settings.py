@@ -58,7 +58,10 @@ def written(tables: dict[str, object], place: str = "") -> typing.Iterator[str]:
 
 
 def test_the_example_has_every_key_of_the_settings_and_no_other():
-    assert sorted(written(tomllib.loads(default_settings_text()))) == sorted(keys(Settings))
+    # a key that is none by default stands there as a comment
+    whole = re.sub(r"(?m)^# (?=\w+ = )", "", default_settings_text())
+    assert sorted(written(tomllib.loads(whole))) == sorted(keys(Settings))
+    parse_settings(whole)
 
 
 def test_every_key_of_the_example_is_explained_and_every_quantity_has_its_unit():
@@ -99,6 +102,28 @@ def test_a_file_with_the_least_in_it_has_nothing_wired():
     assert settings.pump.ultimate_absolute() == pytest.approx(101325.0 - 25 * 3386.389)
     assert settings.heat.coat_low == pytest.approx(305.15)
     assert settings.page.host == "127.0.0.1"
+
+
+def test_a_shop_has_a_catalogue_of_its_own_only_where_it_is_told():
+    assert parse_settings(LEAST).shop.catalogue is None
+    told = parse_settings(LEAST + 'catalogue = "/etc/warmdraw/catalogue"\n').shop.catalogue
+    assert told == Path("/etc/warmdraw/catalogue")
+    assert faults(LEAST + 'catalogue = "catalogue"\n') == [
+        'rig.toml: shop.catalogue = "catalogue": allowed: a folder as text that begins with /'
+    ]
+
+
+def test_the_pump_has_a_speed_only_where_it_is_told():
+    assert parse_settings(LEAST).pump.speed is None
+    told = parse_settings(LEAST + "[pump]\nspeed = '10 L/min'").pump.speed
+    assert told == pytest.approx(10e-3 / 60)  # 1 L is 1e-3 m3
+    assert faults(LEAST + "[pump]\nspeed = '10 L/h'\n") == [
+        "rig.toml: pump.speed = \"10 L/h\": 'L/h' is no unit of flow; "
+        "say e.g. '60 L/min' or '1.5 cfm'"
+    ]
+    assert faults(LEAST + "[pump]\nspeed = '900 L/min'\n") == [
+        'rig.toml: pump.speed = "900 L/min": allowed: 0.5 L/min to 500 L/min'
+    ]
 
 
 # Each bad file, with its lines; L10 is the lamp's line, H02 the degrees, H04 the comma.

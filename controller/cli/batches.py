@@ -4,45 +4,66 @@ import json
 from argparse import Namespace
 from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from controller.cli import places
 from controller.cli.saying import complain, pour, say
 from controller.errors import InputError
-from controller.planning.sheet import BatchSheet
+
+if TYPE_CHECKING:
+    from controller.planning.sheet_json import Answered
 
 
 def plan(args: Namespace) -> int:
     """The batch sheet of a description."""
-    from controller.planning.sheet_json import sheet_to_json
+    from controller.planning.sheet_json import answers_json
     from controller.planning.sheet_text import sheet_lines
-    from controller.science.air import standard_pressure
+    from controller.report.sheet_page import sheet_html
 
     settings, own = places.settings_or_example(args)
-    sheet = sheet_of(args.file, args)
+    made = answered(args.file, args)
     if args.json:
-        say(sheet_to_json(sheet))
+        say(answers_json(made.sheet, made.sections))
         return 0
     units = places.people(args, settings.shop.time_zone)
-    if not own:
-        say("! For the example rig: give yours with --config.")
-    say("\n".join(sheet_lines(sheet, units, standard_pressure(settings.shop.altitude))))
+    whose = None if own else "For the example rig: give yours with --config."
+    if args.html is not None:
+        path = Path(f"{Path(args.file).stem}.html") if args.html == Path() else args.html
+        page = sheet_html(
+            made.sheet,
+            made.sections,
+            units,
+            simulated=settings.rig.backend != "raspberry",
+            note=whose,
+        )
+        _write(path, [page])
+        say(f"written: {path}")
+        return 0
+    if whose is not None:
+        say(f"! {whose}")
+    say("\n".join(sheet_lines(made.sheet, made.sections, units, numbered=args.sources)))
+    if not made.sections:
+        say("\nThis file holds the sheet alone: plan its description to read what it tells.")
     return 0
 
 
-def sheet_of(name: str, args: Namespace) -> BatchSheet:
-    """The sheet of a description or sheet in a file, or of an example of that name."""
-    from controller.planning.batch_plan import plan as planned
+def answered(name: str, args: Namespace) -> "Answered":
+    """The sheet of a description or sheet in a file, or of an example of that name, and answers."""
+    from controller.planning.answers.all_answers import answers
     from controller.planning.description import parse_description, read_description
     from controller.planning.examples import EXAMPLES, example
-    from controller.planning.sheet_json import sheet_from_json
+    from controller.planning.sheet_json import Answered, answers_from_json
 
     path = Path(name)
     if path.suffix == ".json":
-        return sheet_from_json(read_text(path))
+        return answers_from_json(read_text(path))
     settings, _ = places.settings_or_example(args)
+    catalogue = places.catalogue(args, settings)
     if name in EXAMPLES and not path.exists():
-        return planned(parse_description(example(name), name), settings)
-    return planned(read_description(path), settings)
+        description = parse_description(example(name), name, catalogue)
+    else:
+        description = read_description(path, catalogue)
+    return Answered(*answers(description, settings, catalogue))
 
 
 def simulate(args: Namespace) -> int:

@@ -64,7 +64,7 @@ def _units(made: Parser) -> None:
         "--units",
         choices=("metric", "us"),
         default="metric",
-        help="degrees C and grams, or degrees F and ounces; vacuum in inHg either way",
+        help="degrees C, grams and millimetres, or degrees F, ounces and inches; vacuum in inHg",
     )
 
 
@@ -110,7 +110,26 @@ def _plan(commands: "Commands[Parser]") -> None:
         "warmdraw plan washboard.toml",
     )
     made.add_argument("file", metavar="FILE", help="a description, or the name of an example")
-    made.add_argument("--json", action="store_true", help="the sheet as JSON, in SI units")
+    shape = made.add_mutually_exclusive_group()
+    shape.add_argument(
+        "--json",
+        action="store_true",
+        help="the sheet and all it tells as JSON, in SI units, each figure with its source",
+    )
+    shape.add_argument(
+        "--html",
+        type=Path,
+        nargs="?",
+        const=Path(),
+        metavar="OUT",
+        help="as a page to print; default: FILE's name with .html",
+    )
+    shape.add_argument(
+        "--sources", action="store_true", help="number the figures, and list where each is from"
+    )
+    made.add_argument(
+        "--catalogue", type=Path, metavar="FOLDER", help="your own woods, resins and thinners"
+    )
     _units(made)
 
 

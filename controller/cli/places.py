@@ -2,9 +2,13 @@
 
 from argparse import Namespace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from controller.quantities import People
 from controller.settings import Settings, default_settings_text, parse_settings, read_settings
+
+if TYPE_CHECKING:
+    from controller.planning.catalogue import Catalogue
 
 CONFIG = Path("/etc/warmdraw/rig.toml")
 """The rig's settings unless told otherwise."""
@@ -32,6 +36,17 @@ def settings_or_example(args: Namespace) -> tuple[Settings, bool]:
     return _with_folders(args, parse_settings(default_settings_text(), "the example rig")), False
 
 
+def catalogue(args: Namespace, found: Settings) -> "Catalogue":
+    """Woods, resins and thinners: of the folder that was typed, or of the settings, or built in.
+
+    Raises InputError for a folder that is not there, and with every fault of its files.
+    """
+    from controller.planning.catalogue import built_in, read_catalogue
+
+    folder = vars(args).get("catalogue") or found.shop.catalogue
+    return built_in() if folder is None else read_catalogue(folder)
+
+
 def run_folder(args: Namespace) -> Path:
     """The run folder. Raises InputError as `settings` does, where it is not typed."""
     return args.run.absolute() if args.run else settings_or_example(args)[0].rig.run_folder
@@ -53,7 +68,9 @@ def people(args: Namespace, zone: str) -> People:
     zone: IANA name of the shop's
     """
     if args.units == "us":
-        return People(temperature="F", vacuum="inHg", mass="oz", volume="fl oz", zone=zone)
+        return People(
+            temperature="F", vacuum="inHg", mass="oz", volume="fl oz", length="in", zone=zone
+        )
     return People(zone=zone)
 
 

@@ -139,15 +139,12 @@ def _ago(typed: str) -> float:
 
 
 def _plan(args: Namespace, shown: Snapshot) -> dict[str, str | float | bool]:
-    from controller.cli.batches import sheet_of
-    from controller.planning.sheet_json import sheet_to_json
+    from controller.cli.batches import answered
+    from controller.planning.plan_act import plan_values
 
     if len(args.values) != 1:
         raise InputError("PLAN takes one file: warmdraw press PLAN washboard.toml")
-    sheet = sheet_of(args.values[0], args)
-    told = datetime.fromtimestamp(shown.told_utc, UTC)
-    name = re.sub(r"[^a-z0-9]+", "-", sheet.name.lower()).strip("-")[:40] or "batch"
-    return {"sheet": sheet_to_json(sheet), "id": f"{name}-{told:%Y%m%d-%H%M%S}"}
+    return plan_values(answered(args.values[0], args).sheet, shown.told_utc)
 
 
 def _shown(args: Namespace) -> Snapshot:

@@ -20,7 +20,7 @@ from starlette.types import Scope
 from controller.batch.acts import ActKind
 from controller.errors import BusyError, InputError
 from controller.link import ActMessage, Feed
-from controller.page import phones, records
+from controller.page import phones, records, sheets
 from controller.page.access import Doorkeeper, Who
 from controller.page.bodies import (
     ActTold,
@@ -36,6 +36,8 @@ from controller.page.ledger import Ledger
 from controller.page.live import Live, Place
 from controller.page.pairing import PinDesk
 from controller.page.presses import Presses
+from controller.planning.catalogue import built_in
+from controller.settings import default_settings_text, parse_settings
 from controller.store.queries import LogReader
 
 log = logging.getLogger(__name__)
@@ -75,6 +77,7 @@ def create_app(
     door: Doorkeeper,
     pins: PinDesk,
     presses: Presses,
+    desk: sheets.SheetDesk,
     names: Iterable[str] = (),
     web: Path | None = None,
 ) -> FastAPI:
@@ -167,6 +170,7 @@ def create_app(
         answer = await presses.stop(_id_in(await request.body()), caller)
         return AnswerTold(act=answer.act, accepted=answer.accepted, text=answer.text)
 
+    app.include_router(sheets.routes(desk, live, presses))
     app.include_router(phones.routes(door, pins))
 
     if web is not None:
@@ -192,8 +196,13 @@ def openapi_schema() -> dict[str, Any]:
             door=Doorkeeper(ledger),
             pins=PinDesk(nowhere),
             presses=Presses(live, ledger),
+            desk=sheets.SheetDesk(parse_settings(default_settings_text()), built_in(), _unasked),
         )
         return app.openapi()
+
+
+def _unasked(*given: object) -> sheets.Answers:
+    raise NotImplementedError("a schema plans no batch")
 
 
 def _id_in(body: bytes) -> str:

@@ -7,6 +7,7 @@ from pydantic import (
     BaseModel,
     ConfigDict,
     Field,
+    JsonValue,
     StrictBool,
     StringConstraints,
     model_validator,
@@ -23,6 +24,9 @@ TEXT_MOST = 500
 """Longest text in an act, [characters]. Own."""
 LARGE = 1e9
 """No figure a person may send is larger. Own."""
+TYPED_MOST, KEYS_MOST, ROWS_MOST = 120, 24, 20
+"""Longest text in a blank, most keys of a table, most rows of a list. Own: above what a good
+description has, and little enough that its faults are quickly told."""
 
 
 def _printable(text: str) -> str:
@@ -170,3 +174,119 @@ class DueList(BaseModel):
 
     told_utc: float | None
     due: list[DueTold]
+
+
+Typed = (
+    StrictBool
+    | Annotated[int, Field(strict=True, ge=-MOST, le=MOST)]
+    | Figure
+    | Annotated[str, StringConstraints(max_length=TYPED_MOST)]
+)
+"""What may stand in one blank of a batch description."""
+Table = Annotated[
+    dict[ValueName, Typed | Annotated[list[Typed], Field(max_length=ROWS_MOST)]],
+    Field(max_length=KEYS_MOST),
+]
+Tables = Annotated[
+    dict[ValueName, Typed | Table | Annotated[list[Table], Field(max_length=ROWS_MOST)]],
+    Field(max_length=KEYS_MOST),
+]
+"""A batch description as TOML has it: tables, lists of tables, and what stands in them."""
+
+
+class SheetTold(Told):
+    """A batch as it is asked for, to be reckoned through."""
+
+    description: Tables
+
+
+class PlanTold(Told):
+    """A batch as it is asked for, to be put on the rig."""
+
+    id: ActId
+    description: Tables
+    batch: Annotated[Name, Field(max_length=64)] | None = None
+    stage: Annotated[Stage, Field(strict=False)] | None = None
+    seen_seq: Annotated[int, Field(ge=0, le=MOST)]
+
+
+class FaultTold(BaseModel):
+    """Something that keeps a sheet from being made."""
+
+    key: str
+    says: str
+
+
+class GroupTold(BaseModel):
+    """Blanks of the form that stand together; `table` names the list whose rows can be added."""
+
+    key: str
+    title: str
+    table: str
+    row: str
+
+
+class FieldTold(BaseModel):
+    """One blank of the form."""
+
+    key: str
+    group: str
+    label: str
+    kind: Literal["text", "choice", "several", "tick", "count", "moment", "hour"]
+    text: str
+    units: list[str]
+    choices: list[str]
+    without: str
+    hint: str
+
+
+class FigureTold(BaseModel):
+    """A figure with its unit's kind and its source."""
+
+    kind: str
+    value: float
+    source: str
+
+
+class LineTold(BaseModel):
+    """One thing the sheet says, with a gap for each figure."""
+
+    key: str
+    label: str
+    text: str
+    figures: dict[str, FigureTold]
+    care: bool
+
+
+class SectionTold(BaseModel):
+    """The lines that answer one question."""
+
+    key: str
+    title: str
+    question: str
+    lines: list[LineTold]
+
+
+class SheetAnswer(BaseModel):
+    """What a description comes to; no sections where it has faults."""
+
+    faults: list[FaultTold]
+    sections: list[SectionTold] | None
+    groups: list[GroupTold]
+    fields: list[FieldTold]
+    time_zone: str
+
+
+class Choices(BaseModel):
+    """What a description may name."""
+
+    woods: list[str]
+    resins: list[str]
+    thinners: list[str]
+
+
+class SheetStart(BaseModel):
+    """A description to begin with."""
+
+    description: dict[str, JsonValue]
+    choices: Choices

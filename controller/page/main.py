@@ -21,6 +21,9 @@ from controller.page.ledger import Ledger
 from controller.page.live import Live
 from controller.page.pairing import PinDesk
 from controller.page.presses import Presses
+from controller.page.sheets import SheetDesk
+from controller.planning.answers.all_answers import answers
+from controller.planning.catalogue import built_in, read_catalogue
 from controller.settings import Settings
 from controller.store.queries import LogReader
 
@@ -63,6 +66,9 @@ class PageServer(uvicorn.Server):
 
     def _insist(self) -> None:
         self.force_exit = True
+        # uvicorn answers 500 to a request it cancels, and waits for a phone that takes nothing
+        for connection in tuple(self.server_state.connections):
+            connection.transport.abort()
 
 
 def bind(host: str, port: int) -> socket.socket:
@@ -112,8 +118,11 @@ def run_page(
     port: in place of the one in the settings; 0 takes any free one
     ready: called with the page's address once it listens
 
-    Raises BusyError when the port is taken, InputError when the folder or host cannot be used.
+    Raises BusyError when the port is taken, InputError when the folder, the host or the shop's own
+    catalogue cannot be used.
     """
+    folder_of_rows = settings.shop.catalogue
+    catalogue = built_in() if folder_of_rows is None else read_catalogue(folder_of_rows)
     host = settings.page.host
     with contextlib.closing(bind(host, settings.page.port if port is None else port)) as listener:
         try:
@@ -121,11 +130,13 @@ def run_page(
         except OSError as error:
             raise InputError(f"{folder}: {error.strerror}; the page keeps page.db there") from error
         with contextlib.closing(Ledger(folder / LEDGER)) as ledger:
-            asyncio.run(_serve(settings, folder, control, record, listener, ledger, ready))
+            desk = SheetDesk(settings, catalogue, answers)
+            asyncio.run(_serve(settings, desk, folder, control, record, listener, ledger, ready))
 
 
 async def _serve(
     settings: Settings,
+    desk: SheetDesk,
     folder: Path,
     control: Path,
     record: Path,
@@ -143,6 +154,7 @@ async def _serve(
         door=Doorkeeper(ledger),
         pins=PinDesk(folder),
         presses=Presses(live, ledger),
+        desk=desk,
         names=own_names(settings.page.allowed_hosts),
         web=web_folder(),
     )

@@ -1,16 +1,14 @@
 """How deep the bag is pulled: what is asked, what this pump and wood allow, what would boil."""
 
+from dataclasses import dataclass
+
 from controller.errors import InputError
-from controller.planning.catalogue import thinner
+from controller.planning.catalogue import Thinner
 from controller.planning.sheet import Bag, Mix
 from controller.quantities import People, Pressure, say
 from controller.science.constants import INCH_OF_MERCURY
-from controller.science.solvent import (
-    CHI_ASSUMED,
-    SOLVENTS,
-    partial_pressure_flory_huggins,
-    volume_fraction,
-)
+from controller.science.solvent import CHI_ASSUMED
+from controller.science.solvent_mixture import LIQUIDS, pressure_over_resin
 from controller.science.wood import vapour_floor
 
 BOIL_MARGIN = 2 * INCH_OF_MERCURY
@@ -25,23 +23,44 @@ SHALLOWEST_RESTART = 2 * INCH_OF_MERCURY
 """Vacuum the pump starts again at, at the latest, [Pa]; own."""
 
 
-def boil_limit(mix: Mix, resin_density: float, moisture: float, temperature: float) -> float:
-    """Absolute pressure under which thinner or the wood's water may boil, margin on it, [Pa].
+@dataclass(frozen=True, slots=True)
+class BoilLimit:
+    """What keeps a bag from being pulled deeper, part by part; the parts add up."""
 
-    mix: what is in the cup      resin_density: of A and B together, [kg/m3]
-    moisture: of the wood, [-]      temperature: of the coat, [K]
+    thinner: float
+    """Vapour of the thinner over the mix, [Pa]."""
+    water: float
+    """Vapour over the wood, [Pa]."""
+    margin: float
+    """On top, [Pa]."""
+
+    @property
+    def pressure(self) -> float:
+        """Absolute pressure under which the coat may boil, [Pa]."""
+        return self.thinner + self.water + self.margin
+
+
+def boil_limit(
+    mix: Mix, thinner: Thinner | None, resin_density: float, moisture: float, temperature: float
+) -> BoilLimit:
+    """Where thinner or the wood's water may boil, margin on it.
+
+    mix: what is in the cup      thinner: its row, weighed in or carried; None for none
+    resin_density: of A and B together, [kg/m3]      moisture: of the wood, [-]
+    temperature: of the coat, [K]
 
     Thinner by Flory-Huggins with an assumed chi, water as over wood that has had time, and
     BOIL_MARGIN. Eases as the board cools. It does not stop the foam of air from the pores.
     """
-    floor = vapour_floor(moisture, temperature) + BOIL_MARGIN
-    row = None if mix.thinner_name is None else thinner(mix.thinner_name).solvent
-    if row is None:
-        return floor
-    solvent = SOLVENTS[row]
+    water = vapour_floor(moisture, temperature)
+    name = None if thinner is None else thinner.solvent or thinner.mixture
+    if name is None:
+        return BoilLimit(0.0, water, BOIL_MARGIN)
     resin = mix.a + mix.b - mix.carried
-    share = volume_fraction(solvent, mix.thinner + mix.carried, resin, resin_density)
-    return floor + partial_pressure_flory_huggins(solvent, share, CHI_ASSUMED, temperature)
+    vapour = pressure_over_resin(
+        LIQUIDS[name], mix.thinner + mix.carried, resin, resin_density, CHI_ASSUMED, temperature
+    )
+    return BoilLimit(vapour, water, BOIL_MARGIN)
 
 
 def plan_bag(

@@ -1,160 +1,40 @@
 """What a person writes about a batch: boards, resin and coats, as a TOML text."""
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    ValidationInfo,
-    field_validator,
-)
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 
 from controller.errors import InputError
-from controller.planning import catalogue
+from controller.planning.catalogue import Catalogue, ResinClass, built_in
+from controller.planning.data_sheet import DataSheetLines, as_the_tin_says
 from controller.planning.description_faults import faulted, tables_of
-from controller.quantities import (
-    Duration,
-    Fraction,
-    Length,
-    Pressure,
-    Temperature,
-    parse_area,
-    parse_duration,
-    parse_fraction,
-    parse_length,
-    parse_mass,
-    shown,
+from controller.planning.description_lines import (
+    LARGEST_BATCH,
+    BagLines,
+    BenchLines,
+    Called,
+    CoatLines,
+    HeatLines,
+    Lines,
+    PieceLines,
+    PouredLines,
+    ResinName,
+    ShopLines,
+    TimesLines,
+    catalogue_of,
 )
-from controller.settings import BAND_TOP_LIMIT
-from controller.settings.bounds import Name, as_tuple, between, pressure_between, typed, warm
-
-LARGEST_BATCH = 20
-"""Most pieces, and most coats, of one batch; own: a rig warms one or two at a time."""
-ROOM_COLD, ROOM_HOT = 273.15 + 5.0, 273.15 + 30.0
-"""Shop temperatures a batch can be planned for, [K]; own."""
-WINDOW_COLD = 273.15 + 15.0
-"""A window below this is a wrong unit, [K]; own, as in the rig's settings."""
-
-
-def _coat_weight(value: object) -> float:
-    """A coat weight, [kg/m2], from text such as "200 g/m2" or "0.6 oz/ft2"."""
-    mass, slash, area = value.partition("/") if isinstance(value, str) else ("", "", "")
-    if not slash:
-        raise InputError(f"{shown(value)}: no coat weight; say e.g. '200 g/m2' or '0.6 oz/ft2'")
-    return parse_mass(mass) / parse_area(f"1 {area}")
-
-
-def _in_grams(lowest: float, highest: float) -> Callable[[float], float]:
-    def check(value: float) -> float:
-        if not lowest <= 1000 * value <= highest:
-            raise InputError(f"allowed: {lowest:g} g/m2 to {highest:g} g/m2")
-        return value
-
-    return check
-
-
-def _known(find: Callable[[str], object]) -> AfterValidator:
-    def check(name: str) -> str:
-        find(name)
-        return name
-
-    return AfterValidator(check)
-
-
-def _without_braces(value: str) -> str:
-    # sentences keep their gaps in braces
-    if set("{}") & set(value):
-        raise InputError("allowed: a name without { and }")
-    return value
-
-
-Called = Annotated[Name, AfterValidator(_without_braces)]
-CoatWeight = Annotated[float, BeforeValidator(_coat_weight), AfterValidator(_in_grams(20, 500))]
-Board = Annotated[Length, between(parse_length, "30 mm", "3 m")]
-Sealed = Literal["sealed", "bare"]
-
-
-class Lines(BaseModel):
-    """A table of the text: nothing unknown, nothing converted in silence."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, validate_default=True)
-
-
-class PieceLines(Lines):
-    """One board."""
-
-    name: Called
-    wood: Annotated[str, _known(catalogue.wood)]
-    length: Board
-    """Along the grain, [m]."""
-    width: Board
-    """[m]."""
-    thickness: Annotated[Length, between(parse_length, "3 mm", "60 mm")]
-    """[m]."""
-    moisture: Annotated[Fraction, between(parse_fraction, "3 %", "16 %")] = typed("8 %")
-    """Of dry mass, [-]. Default: common practice, no source, for wood kept indoors."""
-    ends: Sealed = "bare"
-    back: Sealed = "bare"
-
-
-class CoatLines(Lines):
-    """One coat of one face."""
-
-    pieces: Annotated[
-        tuple[str, ...], BeforeValidator(as_tuple), Field(min_length=1, max_length=LARGEST_BATCH)
-    ]
-    face: Literal["A", "B"] = "A"
-    weight: CoatWeight
-    """Mix that goes on the boards, thinner in it, [kg/m2]."""
-    thinner: Annotated[str, _known(catalogue.thinner)] = "none"
-    thinner_share: Fraction = typed("0 %")
-    """Of the mass of the whole mix, [-]."""
-    bagged: bool = True
-
-    @field_validator("thinner_share")
-    @classmethod
-    def _thinner_and_share_together(cls, value: float, info: ValidationInfo) -> float:
-        name = info.data.get("thinner")
-        if name == "none" and value > 0:
-            raise InputError("allowed: 0 % without a thinner; name it, thinner = 'ethanol'")
-        if name not in (None, "none") and value <= 0:
-            raise InputError(f"allowed: more than 0 % of {name}; or thinner = 'none'")
-        return value
-
-
-class HeatLines(Lines):
-    """How the boards lie under the lamp, and what this batch wants otherwise than the rig."""
-
-    back: Literal["lined", "open"] = "lined"
-    band_top: Annotated[Temperature, warm(WINDOW_COLD, BAND_TOP_LIMIT)] | None = None
-    """Highest top of the preheat band, [K]; the rig's own limit when left out."""
-    coat_low: Annotated[Temperature, warm(WINDOW_COLD, BAND_TOP_LIMIT)] | None = None
-    """Foot of the coat window, [K]; the rig's when left out."""
-    coat_high: Annotated[Temperature, warm(WINDOW_COLD, BAND_TOP_LIMIT)] | None = None
-    """Its top, [K]; the rig's when left out."""
-    handling_time: Annotated[Duration, between(parse_duration, "10 s", "20 min")] | None = None
-    """Lamp-off to first stroke, [s]; the rig's when left out."""
-
-
-class BagLines(Lines):
-    """What this batch wants of the bag."""
-
-    target: Annotated[Pressure, pressure_between("5 kPa", "90 kPa")] | None = None
-    """The rig's when left out."""
+from controller.quantities import Fraction, parse_fraction, shown
+from controller.settings.bounds import as_tuple, between, typed
 
 
 class Description(Lines):
     """A batch as it is asked for, in SI."""
 
     name: Called
-    resin: Annotated[str, _known(catalogue.resin)]
-    room: Annotated[Temperature, warm(ROOM_COLD, ROOM_HOT)] = typed("20 C")
-    """The shop while the boards are warmed and coated, [K]."""
+    resin: ResinName
+    data_sheet: DataSheetLines | None = None
+    """What the tin in hand says; it outranks the row of its class."""
     waste: Annotated[Fraction, between(parse_fraction, "0 %", "100 %")] = typed("15 %")
     """Mixed on top of what the boards get, [-]. Default: common practice, no source."""
     pieces: Annotated[
@@ -167,8 +47,13 @@ class Description(Lines):
         BeforeValidator(as_tuple),
         Field(min_length=1, max_length=LARGEST_BATCH),
     ]
+    shop: ShopLines = Field(default_factory=ShopLines)
+    times: TimesLines = Field(default_factory=TimesLines)
+    bench: BenchLines = Field(default_factory=BenchLines)
     heat: HeatLines = Field(default_factory=HeatLines)
     bag: BagLines = Field(default_factory=BagLines)
+    poured: PouredLines | None = None
+    """A cup that came out wrong, to be put right."""
 
     @field_validator("pieces")
     @classmethod
@@ -185,6 +70,7 @@ class Description(Lines):
         cls, coats: tuple[CoatLines, ...], info: ValidationInfo
     ) -> tuple[CoatLines, ...]:
         pieces, resin_name = info.data.get("pieces"), info.data.get("resin")
+        tin = info.data.get("data_sheet")
         for number, coat in enumerate(coats, 1):
             if pieces is not None:
                 there = [piece.name for piece in pieces]
@@ -196,7 +82,7 @@ class Description(Lines):
                 if len(set(coat.pieces)) < len(coat.pieces):
                     raise InputError(f"coat {number} names a piece twice")
             if resin_name is not None:
-                most = catalogue.resin(resin_name).largest_thinner
+                most = as_the_tin_says(catalogue_of(info).resin(resin_name), tin).largest_thinner
                 if coat.thinner_share > most:
                     raise InputError(
                         f"coat {number} asks for {100 * coat.thinner_share:g} % thinner; "
@@ -204,9 +90,23 @@ class Description(Lines):
                     )
         return coats
 
+    @model_validator(mode="after")
+    def _a_poured_cup_is_of_a_coat(self) -> "Description":
+        if self.poured is not None and self.poured.coat > len(self.coats):
+            raise InputError(f"poured coat = {self.poured.coat}: {_counted(len(self.coats))}")
+        return self
 
-def read_description(path: Path) -> Description:
-    """The batch in this file.
+    def resin_in(self, catalogue: Catalogue) -> ResinClass:
+        """The resin as the tin in hand has it. Raises InputError for a name that is not there."""
+        return as_the_tin_says(catalogue.resin(self.resin), self.data_sheet)
+
+
+def _counted(coats: int) -> str:
+    return "there is 1 coat" if coats == 1 else f"there are {coats} coats"
+
+
+def read_description(path: Path, catalogue: Catalogue | None = None) -> Description:
+    """The batch in this file; its names are looked up in `catalogue`, the built-in one by default.
 
     Raises InputError: a first line with the count, then a line for each fault of the file.
     """
@@ -217,11 +117,19 @@ def read_description(path: Path) -> Description:
         raise InputError(f"{path}: 1 fault\n{path} line {line}: not UTF-8 text") from error
     except OSError as error:
         raise InputError(f"{path}: {error.strerror}; is the file's name right?") from error
-    return parse_description(text, str(path))
+    return parse_description(text, str(path), catalogue)
 
 
-def parse_description(text: str, name: str = "batch.toml") -> Description:
+def parse_description(
+    text: str, name: str = "batch.toml", catalogue: Catalogue | None = None
+) -> Description:
     """The batch in this text; `name` is what the faults call it. Raises InputError, as above."""
-    tables = tables_of(text, name)
+    return description_of(tables_of(text, name), name, catalogue)
+
+
+def description_of(
+    tables: dict[str, object], name: str = "sheet", catalogue: Catalogue | None = None
+) -> Description:
+    """The batch in these tables, as a form on a page sends them. Raises InputError, as above."""
     with faulted(name, Description):
-        return Description.model_validate(tables)
+        return Description.model_validate(tables, context={"catalogue": catalogue or built_in()})

@@ -2,18 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from math import ceil, inf
 
 from controller.errors import InputError
 from controller.planning.sheet import Board
-from controller.science.slab import Slab, steady_face, steady_mean
-from controller.science.slab_forecast import (
-    COOLING_STEP,
-    SoakForecast,
-    forecast_soak,
-    seconds_to_mean,
-    seconds_to_reach,
-)
+from controller.science.slab import Slab, mean_temperature, steady_face, steady_mean
+from controller.science.slab_forecast import SoakForecast
+from controller.science.slab_soak import cooling_face, soak, warming
 from controller.settings.bounds import degrees
 
 BAND_WIDTH = 4.0
@@ -122,10 +118,13 @@ class Course:
     @property
     def keeps(self) -> bool:
         """The face is still in the window when the last stroke is done."""
-        return self.forecast.face_after(self.task.needed_for) >= self.task.window_low
+        return self.until(self.task.window_low) >= self.task.needed_for
 
     def until(self, temperature: float) -> float:
-        """From lamp-off until the face is at this temperature [K], COOLING at the most, [s]."""
+        """From lamp-off until the face is at this temperature [K], COOLING at the most, [s].
+
+        Not for one under the window: there the cooling is followed no further.
+        """
         return min(self.forecast.seconds_until_below(temperature), COOLING)
 
 
@@ -138,29 +137,22 @@ def course(
     share: of the mean rise within reach that ends the soak, [-]
     """
     slab, room, held = task.slab, task.room, top - BAND_WIDTH / 2
-    low = top - BAND_WIDTH
     face = min(held, settles_at(task, flux))
     reach = steady_mean(face, room, slab.back_h, slab.conductivity, slab.thickness)
     target = room + share * (reach - room)
-    to_band = seconds_to_reach(slab, room, room, flux, low, LAMP_LIMIT)
-    soak = 0.0
-    if to_band < inf:
-        whole = seconds_to_mean(slab, room, room, flux, held, target, LAMP_LIMIT + SOAK_LIMIT)
-        soak = min(max(whole - to_band, 0.0), SOAK_LIMIT)
-
-    def forecast() -> SoakForecast:
-        return forecast_soak(slab, room, room, flux, low, top, soak, cooling, LAMP_LIMIT)
-
-    found, cut = forecast(), soak >= SOAK_LIMIT
-    # the lamp's share of a soak hardly changes along it, so two corrections come close enough
-    for _ in range(2):
-        if found.reached and found.lamp_seconds > LAMP_LIMIT:
-            fits = (LAMP_LIMIT - to_band) / (found.lamp_seconds - to_band)
-            soak, cut = soak * max(fits, 0.0), True
-            found = forecast()
-    if cut:
-        target = min(target, found.mean_at_off)
-    return Course(task, top, target, soak, found, cut)
+    found = soak(slab, room, flux, top - BAND_WIDTH, held, target, LAMP_LIMIT, SOAK_LIMIT)
+    mean = mean_temperature(found.nodes, slab.thickness)
+    forecast = SoakForecast(
+        reached=found.seconds_to_band < inf,
+        seconds_to_band=found.seconds_to_band,
+        lamp_seconds=found.lamp_seconds,
+        face_at_off=found.nodes[0],
+        mean_at_off=mean,
+        back_at_off=found.nodes[-1],
+        cooling=cooling_face(slab, found.nodes, room, cooling, task.window_low),
+    )
+    target = min(target, mean) if found.cut else target
+    return Course(task, top, target, found.seconds, forecast, found.cut)
 
 
 def settles_at(task: HeatTask, flux: float) -> float:
@@ -174,38 +166,41 @@ def flux_to_settle_at(task: HeatTask, face: float) -> float:
     return (face - task.room) / (settles_at(task, 1.0) - task.room)
 
 
+@lru_cache(maxsize=16)
 def plan_course(task: HeatTask) -> Course:
     """The coolest band that keeps the face warm enough; else the one to ask for or the best had.
 
     Where a stronger lamp would do, the band it would need is kept, though this one cannot reach it.
+    The same task is reckoned once.
     """
     ample = max(task.flux, flux_to_settle_at(task, task.band_top + STRONG_RISE))
     tops = _tops(task)
 
     def keeps(place: int) -> bool:
-        return course(task, tops[place], ample, task.needed_for + 2 * COOLING_STEP).keeps
+        return course(task, tops[place], ample, task.needed_for).keeps
+
+    def keeps_or_ends(place: int) -> bool:
+        tried = course(task, tops[place], task.flux, task.needed_for)
+        return tried.keeps or not tried.reached
 
     # a hotter band leaves a hotter face
-    place = _first(keeps, len(tops))
+    place = _first(keeps, 0, len(tops))
     if place == len(tops):
         return hottest_reached(task)
-    found = course(task, tops[place], task.flux, COOLING)
     # a weak lamp warms otherwise than an ample one
-    while found.reached and not found.keeps and place + 1 < len(tops):
-        place += 1
-        found = course(task, tops[place], task.flux, COOLING)
-    return found
+    if ample > task.flux:
+        place = min(_first(keeps_or_ends, place, len(tops)), len(tops) - 1)
+    return course(task, tops[place], task.flux, COOLING)
 
 
 def hottest_reached(task: HeatTask) -> Course:
     """The hottest band this lamp gets the face into; the coolest where it gets into none."""
-    tops, slab, room = _tops(task), task.slab, task.room
+    tops, lit = _tops(task), warming(task.slab, LAMP_LIMIT)
 
     def out_of_reach(place: int) -> bool:
-        low = tops[place] - BAND_WIDTH
-        return seconds_to_reach(slab, room, room, task.flux, low, LAMP_LIMIT) == inf
+        return task.room + task.flux * lit.faces[-1] < tops[place] - BAND_WIDTH
 
-    place = _first(out_of_reach, len(tops))
+    place = _first(out_of_reach, 0, len(tops))
     return course(task, tops[max(place - 1, 0)], task.flux, COOLING)
 
 
@@ -216,9 +211,8 @@ def _tops(task: HeatTask) -> list[float]:
     return [min(coolest + STEP * i, task.band_top) for i in range(count + 1)]
 
 
-def _first(holds: Callable[[int], bool], count: int) -> int:
-    """First place, by halving, from which on it holds; `count` where it never does."""
-    low, high = 0, count
+def _first(holds: Callable[[int], bool], low: int, high: int) -> int:
+    """First place from `low` on, by halving, from which on it holds; `high` where it never does."""
     while low < high:
         middle = (low + high) // 2
         low, high = (low, middle) if holds(middle) else (middle + 1, high)

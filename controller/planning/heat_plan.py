@@ -4,7 +4,6 @@ from dataclasses import replace
 
 from controller.planning.heat_course import (
     BRUSHING,
-    COOLING,
     LAMP_LIMIT,
     Course,
     HeatTask,
@@ -92,7 +91,7 @@ def _other_ways(found: Course) -> list[str]:
     board = task.board
     if board.back_loss > LINED_BACK:
         lined = replace(task, board=replace(board, back_loss=LINED_BACK))
-        tried = course(lined, found.top, task.flux, COOLING)
+        tried = course(lined, found.top, task.flux, task.needed_for)
         if tried.reached and tried.keeps:
             ways.append("Lining the back would do.")
     best = found if found.reached else hottest_reached(task)
@@ -103,7 +102,7 @@ def _other_ways(found: Course) -> list[str]:
                 f"Coating within {_time(quick)} of lamp-off would do: "
                 f"rehearse it and set handling_time."
             )
-        if course(task, best.top, task.flux, COOLING, LONGER_SHARE).keeps:
+        if course(task, best.top, task.flux, task.needed_for, LONGER_SHARE).keeps:
             ways.append("A longer soak would do: go on past the sheet's mean.")
     return ways
 

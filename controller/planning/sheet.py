@@ -76,6 +76,12 @@ class Resin:
     """Late end, [s]."""
     coldest: float
     """Below this the maker's class stalls, [K]."""
+    uncured_glass: float
+    """Glass temperature of the fresh mix, [K]."""
+    cured_glass: float
+    """Glass temperature of the full cure, [K]."""
+    glass_curvature: float
+    """The lambda between the two, [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,6 +1,6 @@
 """Where each figure of a batch sheet comes from, by its dotted name."""
 
-from controller.planning import catalogue
+from controller.planning.catalogue import Catalogue
 from controller.planning.description import Description
 from controller.planning.sheet import BatchSheet
 
@@ -59,15 +59,18 @@ _OF_THE_RESIN = (
     "open_early",
     "open_late",
     "coldest",
+    "uncured_glass",
+    "cured_glass",
+    "glass_curvature",
 )
 
 
-def sources(sheet: BatchSheet, description: Description) -> dict[str, str]:
+def sources(sheet: BatchSheet, description: Description, catalogue: Catalogue) -> dict[str, str]:
     """Source of every figure in the sheet's coats, by "part.field", and of each row used."""
     found = dict(_FIXED)
     lined = description.heat.back == "lined"
     found["board.back_loss"] = f"own: a back that {'lies on foam' if lined else 'stands free'}"
-    row = catalogue.resin(description.resin)
+    row = description.resin_in(catalogue)
     found |= {f"resin.{field}": f"row {row.name}" for field in _OF_THE_RESIN}
     found[f"row {row.name}"] = row.source
     for name in dict.fromkeys(piece.wood for piece in sheet.pieces):

@@ -23,6 +23,10 @@ OUNCE = 0.028349523125
 """[kg]: avoirdupois, exact by definition."""
 FLUID_OUNCE = 2.95735295625e-5
 """[m3]: a 128th of the US gallon of 231 cubic inches, exact by definition."""
+INCH, FOOT = 0.0254, 0.3048
+"""[m]: international, exact by definition."""
+POUND = 0.45359237
+"""[kg]: avoirdupois, exact by definition."""
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -31,6 +35,7 @@ Degrees = Literal["C", "F"]
 VacuumUnit = Literal["inHg", "kPa", "mbar"]
 MassUnit = Literal["g", "oz"]
 VolumeUnit = Literal["mL", "fl oz"]
+LengthUnit = Literal["mm", "in"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +47,13 @@ class People:
     vacuum: VacuumUnit = "inHg"
     """For vacuum; absolute pressures are then in kPa, or in mbar where that was chosen."""
     mass: MassUnit = "g"
-    """Grams or ounces."""
+    """Grams or ounces; what is counted per area or volume goes with it."""
     volume: VolumeUnit = "mL"
-    """Millilitres or US fluid ounces."""
+    """Millilitres or US fluid ounces; air is then in litres or cubic feet."""
     zone: str = "UTC"
     """IANA time zone of the clock on the wall."""
+    length: LengthUnit = "mm"
+    """Millimetres or inches; what is long, metres or feet."""
 
     def __post_init__(self) -> None:
         """Units come from phones and files, so they are checked here."""
@@ -55,6 +62,7 @@ class People:
             (self.vacuum, VacuumUnit),
             (self.mass, MassUnit),
             (self.volume, VolumeUnit),
+            (self.length, LengthUnit),
         ):
             if chosen not in get_args(offered):
                 raise InputError(f"{shown(chosen)}: say one of {', '.join(get_args(offered))}")
@@ -67,7 +75,8 @@ class Figure(TypedDict):
     kind: str
     """One of KINDS."""
     value: float
-    """In SI; a vacuum as depth below the air, a percent as 0 to 1, a clock as UTC epoch seconds."""
+    """In SI; a vacuum as depth below the air, a percent as 0 to 1, a clock as UTC epoch seconds, a
+    ratio as B per A."""
 
 
 def _number(value: float, decimals: int) -> str:
@@ -148,6 +157,85 @@ def _percent(value: float, units: People) -> str:
     return f"{_number(value * 100, 0)} %"
 
 
+def _scaled(value: float, *steps: tuple[float, int]) -> str:
+    """The number with the decimals of the first step it is under; the last has no end."""
+    for under, decimals in steps[:-1]:
+        if abs(value) < under:
+            return _number(value, decimals)
+    return _number(value, steps[-1][1])
+
+
+_END = float("inf")
+
+
+def _length(value: float, units: People) -> str:
+    # a room or an altitude in millimetres would be misread
+    if units.length == "in":
+        if abs(value) >= 10:
+            return f"{_number(value / FOOT, 0)} ft"
+        return f"{_scaled(value / INCH, (0.1, 3), (10, 2), (_END, 1))} in"
+    if abs(value) >= 10:
+        return f"{_scaled(value, (100, 1), (_END, 0))} m"
+    return f"{_scaled(value * 1000, (1, 2), (10, 1), (_END, 0))} mm"
+
+
+def _viscosity(value: float, units: People) -> str:
+    if abs(value) >= 10:
+        return f"{_number(value, 0)} Pa s"
+    return f"{_scaled(value * 1000, (10, 1), (_END, 0))} mPa s"
+
+
+def _coat_weight(value: float, units: People) -> str:
+    if units.mass == "oz":
+        return f"{_number(value / OUNCE * FOOT * FOOT, 2)} oz/ft2"
+    return f"{_number(value * 1000, 0)} g/m2"
+
+
+def _density(value: float, units: People) -> str:
+    if units.mass == "oz":
+        return f"{_number(value / POUND * FOOT * FOOT * FOOT, 0)} lb/ft3"
+    return f"{_number(value, 0)} kg/m3"
+
+
+def _flux(value: float, units: People) -> str:
+    return f"{_number(value, 0)} W/m2"
+
+
+def _flow(value: float, units: People) -> str:
+    millilitres = value * 60e6
+    if abs(millilitres) >= 1000:
+        return f"{_number(millilitres / 1000, 1)} L/min"
+    return f"{_scaled(millilitres, (10, 1), (_END, 0))} mL/min"
+
+
+def _speed(value: float, units: People) -> str:
+    if units.volume == "fl oz":
+        cubic_feet = value * 60 / (FOOT * FOOT * FOOT)
+        return f"{_scaled(cubic_feet, (10, 2), (_END, 1))} cfm"
+    return f"{_scaled(value * 60000, (10, 1), (_END, 0))} L/min"
+
+
+def _air(value: float, units: People) -> str:
+    if units.volume == "fl oz":
+        return f"{_scaled(value / (FOOT * FOOT * FOOT), (10, 1), (_END, 0))} ft3"
+    if abs(value) >= 1:
+        return f"{_scaled(value, (100, 1), (_END, 0))} m3"
+    return f"{_scaled(value * 1000, (10, 1), (_END, 0))} L"
+
+
+def _count(value: float, units: People) -> str:
+    return _number(value, 0)
+
+
+def _factor(value: float, units: People) -> str:
+    # two digits that count; the half steps below are where rounding gains a digit
+    return _scaled(value, (0.0995, 3), (0.995, 2), (9.95, 1), (_END, 0))
+
+
+def _ratio(value: float, units: People) -> str:
+    return f"100 : {_scaled(value * 100, (10, 1), (_END, 0))}"
+
+
 _SAYERS: dict[str, Callable[[float, People], str]] = {
     "temperature": _temperature,
     "temperature_difference": _temperature_difference,
@@ -158,6 +246,17 @@ _SAYERS: dict[str, Callable[[float, People], str]] = {
     "mass": _mass,
     "volume": _volume,
     "percent": _percent,
+    "length": _length,
+    "viscosity": _viscosity,
+    "coat_weight": _coat_weight,
+    "density": _density,
+    "flux": _flux,
+    "flow": _flow,
+    "speed": _speed,
+    "air": _air,
+    "count": _count,
+    "factor": _factor,
+    "ratio": _ratio,
 }
 KINDS = (*_SAYERS, "clock")
 

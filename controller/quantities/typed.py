@@ -30,6 +30,7 @@ from controller.quantities.units import (
     PRESSURE_DIFFERENCE,
     TEMPERATURE,
     TEMPERATURE_DIFFERENCE,
+    VISCOSITY,
     VOLTAGE,
     VOLUME,
     Kind,
@@ -126,6 +127,7 @@ parse_power = partial(_amount, kind=POWER)  # [W]
 parse_flow = partial(_amount, kind=FLOW)  # [m3/s]
 parse_flux = partial(_amount, kind=FLUX)  # [W/m2]
 parse_density = partial(_amount, kind=DENSITY)  # [kg/m3]
+parse_viscosity = partial(_amount, kind=VISCOSITY)  # [Pa s]
 parse_voltage = partial(_amount, kind=VOLTAGE)  # [V]
 parse_pressure_difference = partial(_amount, kind=PRESSURE_DIFFERENCE)  # [Pa]
 
@@ -254,6 +256,7 @@ Fraction = Annotated[float, BeforeValidator(_from_text(parse_fraction, FRACTION)
 Flow = Annotated[float, BeforeValidator(_from_text(parse_flow, FLOW))]
 Flux = Annotated[float, BeforeValidator(_from_text(parse_flux, FLUX))]
 Density = Annotated[float, BeforeValidator(_from_text(parse_density, DENSITY))]
+Viscosity = Annotated[float, BeforeValidator(_from_text(parse_viscosity, VISCOSITY))]
 Voltage = Annotated[float, BeforeValidator(_from_text(parse_voltage, VOLTAGE))]
 PressureDifference = Annotated[
     float, BeforeValidator(_from_text(parse_pressure_difference, PRESSURE_DIFFERENCE))

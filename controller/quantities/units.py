@@ -81,6 +81,11 @@ DENSITY = Kind(
     "density", "kg/m**3", "'1.1 g/mL' or '650 kg/m3'",
     {"kg/m3": "kg/m**3", "g/cm3": "g/cm**3", "g/ml": "g/mL", "lb/ft3": "pound/foot**3"},
 )  # fmt: skip
+VISCOSITY = Kind(
+    "viscosity", "Pa*s", "'850 mPa s' or '850 cP'",
+    {"mpas": "mPa*s", "mpa.s": "mPa*s", "mpa s": "mPa*s", "mpa·s": "mPa*s", "cp": "centipoise",
+     "cps": "centipoise", "pas": "Pa*s", "pa s": "Pa*s"},
+)  # fmt: skip
 VOLTAGE = Kind("voltage", "V", "'0.5 V'", {"v": "V", "volt": "V", "volts": "V", "mv": "mV"})
 PRESSURE = Kind("pressure", "Pa", "'22 inHg vacuum' or '25.5 kPa abs'", _PRESSURES, lowest=None)
 PRESSURE_DIFFERENCE = Kind("pressure difference", "Pa", "'3 inHg' or '10 kPa'", _PRESSURES)

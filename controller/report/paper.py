@@ -61,8 +61,12 @@ thead{display:table-header-group}
 """
 
 
-def page(title: str, body: str, mark: str | None) -> str:
-    """The whole file. mark: a word that stands along the edge of every printed page."""
+def page(title: str, body: str, mark: str | None, style: str = "") -> str:
+    """The whole file.
+
+    mark: a word that stands along the edge of every printed page
+    style: rules of this paper alone, behind those of every paper
+    """
     edge = (
         ""
         if mark is None
@@ -72,7 +76,7 @@ def page(title: str, body: str, mark: str | None) -> str:
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>{escape(title)}</title><style>{STYLE}</style></head>"
+        f"<title>{escape(title)}</title><style>{STYLE}{style}</style></head>"
         f"<body{marked}>{edge}{body}</body></html>\n"
     )
 

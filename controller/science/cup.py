@@ -30,6 +30,8 @@ _LONGEST = 14 * 86_400.0
 """Time after which pot_life gives up, [s]; own."""
 _STEP_GAIN = 0.01
 """Conversion that one step may gain, [-]; own: halving it moves a pot life by less than 0.1 %."""
+_CLOSE = 1e-4
+"""How near `anchored` comes to the speed, as a share of it, [-]; own: pot lives vary more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,11 +183,14 @@ def pot_life(
     return before.seconds + late
 
 
-def anchored(shape: Kinetics, sheet_life: float, temperature: float, mix: Mix) -> Kinetics:
-    """The same shape at the speed with which 100 g have the pot life of the data sheet.
+def anchored(
+    shape: Kinetics, sheet_life: float, temperature: float, mix: Mix, mass: float = SHEET_MASS
+) -> Kinetics:
+    """The same shape at the speed with which a cup has the pot life of the data sheet.
 
-    shape: kinetics to start from      sheet_life: pot life of 100 g, [s]
+    shape: kinetics to start from      sheet_life: pot life, [s]
     temperature: of mix and room for which it is told, [K]      mix: its heats
+    mass: in the cup it is told for, [kg]; 100 g is usual, common practice, no source
 
     Scales both rates alike, found by halving (own). For cups only: a film is anchored to its gel by
     kinetics.fitted_to_gel, and makers end a pot life each in their own way, so the two speeds
@@ -198,7 +203,7 @@ def anchored(shape: Kinetics, sheet_life: float, temperature: float, mix: Mix) -
     """
     if not 10 <= sheet_life <= _LONGEST / 2:
         raise RangeError(f"pot life of {sheet_life:g} s: from 10 s to a week; it is in seconds")
-    lot = in_cup(SHEET_MASS, mix.density)
+    lot = in_cup(mass, mix.density)
 
     def sped(faster: float) -> Kinetics:
         return replace(shape, k1=shape.k1 * faster, k2=shape.k2 * faster)
@@ -214,7 +219,7 @@ def anchored(shape: Kinetics, sheet_life: float, temperature: float, mix: Mix) -
     while life(fast) > sheet_life:
         fast *= 2
     low, high = log(slow), log(fast)
-    while high - low > 1e-6:
+    while high - low > _CLOSE:
         middle = (low + high) / 2
         if life(exp(middle)) > sheet_life:
             low = middle

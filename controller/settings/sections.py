@@ -18,6 +18,7 @@ from controller.quantities import (
     SEA_LEVEL,
     Altitude,
     Duration,
+    Flow,
     Flux,
     Power,
     Pressure,
@@ -26,6 +27,7 @@ from controller.quantities import (
     TimeZone,
     parse_altitude,
     parse_duration,
+    parse_flow,
     parse_flux,
     parse_power,
     parse_pressure_difference,
@@ -83,6 +85,8 @@ class Shop(Section):
     """Above the sea, [m]. No default: a guess would shift every vacuum."""
     time_zone: TimeZone
     """IANA name."""
+    catalogue: Folder | None = None
+    """Where the shop's own woods.toml, resins.toml and thinners.toml are; None for none."""
 
 
 class Output(Section):
@@ -141,6 +145,8 @@ class Pump(Output):
 
     ultimate: Annotated[Pressure, pressure_between("0 kPa", "60 kPa")] = typed("25 inHg vacuum")
     """What it reaches on a blanked port; as a vacuum, the rating at sea level. Common practice."""
+    speed: Annotated[Flow, between(parse_flow, "0.5 L/min", "500 L/min")] | None = None
+    """What it moves with its port open, [m3/s]; pump-down times are not told when left out."""
     min_off: RelayTime = typed("60 s")
     """Shortest rest before a start, [s]. Common practice, no source."""
 

@@ -33,6 +33,13 @@ from controller.page.ledger import Ledger
 from controller.page.live import Live
 from controller.page.pairing import PinDesk
 from controller.page.presses import Presses
+from controller.page.sheets import SheetDesk
+from controller.planning.answers.line import Line, Section, Told
+from controller.planning.batch_plan import plan
+from controller.planning.catalogue import Catalogue, built_in
+from controller.planning.description import Description
+from controller.planning.sheet import BatchSheet
+from controller.settings import Settings, default_settings_text, parse_settings
 from controller.store.queries import BatchLine, Logged, StageTime
 from controller.store.rows import WeighIn
 from controller.store.samples import Bucket, Span
@@ -63,6 +70,8 @@ def setting(**changes: Any) -> SettingShown:
         open_early_at=OPEN_FROM,
         open_late_at=84_000.0,
         may_open=False,
+        conversion=0.2,
+        cure="liquid",
         flash_share=None,
         flash_late_at=None,
         stalled=False,
@@ -362,8 +371,21 @@ class Page:
         )
 
 
-def make_page(folder: Path, web: Path | None = None) -> Page:
-    """A page whose state is in `folder`, with one snapshot shown."""
+def planned(
+    description: Description, settings: Settings, catalogue: Catalogue
+) -> tuple[BatchSheet, tuple[Section, ...]]:
+    """The sheet, and one line made of it: what the sheet tells is tested in its own room."""
+    sheet = plan(description, settings, catalogue)
+    mass = Told("mass", sheet.coats[0].mix.total, "worked: area times coat weight")
+    line = Line("cup.total", "mix", "Mix {mass}.", {"mass": mass}, care=True)
+    return sheet, (Section("coat 1 cup", "Cup", "What do I weigh?", (line,)),)
+
+
+def make_page(folder: Path, web: Path | None = None, answer: Any = planned) -> Page:
+    """A page whose state is in `folder`, with one snapshot shown.
+
+    answer: makes a sheet and what it tells
+    """
     clock, wall = Hands(5_000.0), Hands(TOLD)
     link, record = FakeLink(clock), FakeRecord()
     ledger = Ledger(folder / "page.db")
@@ -377,6 +399,7 @@ def make_page(folder: Path, web: Path | None = None) -> Page:
         door=door,
         pins=pins,
         presses=Presses(live, ledger, wall=wall),
+        desk=SheetDesk(parse_settings(default_settings_text()), built_in(), answer),
         names=("rig.local",),
         web=web,
     )

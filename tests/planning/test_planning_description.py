@@ -1,8 +1,11 @@
 """A batch description becomes SI, or every fault of it at once."""
 
+import re
+
 import pytest
 
 from controller.errors import InputError
+from controller.planning.catalogue import built_in, read_catalogue
 from controller.planning.description import parse_description, read_description
 from controller.planning.examples import EXAMPLES, example
 
@@ -23,13 +26,13 @@ def test_the_ash_washboard_is_read_in_si():
     assert (piece.length, piece.width, piece.thickness) == pytest.approx((0.45, 0.3, 0.02))
     assert (piece.moisture, piece.ends, piece.back) == (pytest.approx(0.08), "sealed", "sealed")
     assert (coat.weight, coat.thinner_share) == pytest.approx((0.2, 0.08))
-    assert batch.room == pytest.approx(293.15)
+    assert batch.shop.room == pytest.approx(293.15)
 
 
 def test_the_sapele_washboards_are_typed_in_other_units_and_end_without_thinner():
     batch = parse_description(example("washboard-sapele"))
     assert batch.pieces[0].thickness == pytest.approx(0.022225)
-    assert batch.room == pytest.approx(293.15)
+    assert batch.shop.room == pytest.approx(293.15)
     first, second = batch.coats
     assert (first.bagged, second.bagged) == (True, False)
     assert (second.thinner, second.thinner_share) == ("none", 0.0)
@@ -44,8 +47,7 @@ def test_ounces_per_square_foot_are_a_coat_weight():
     ("old", "new", "lines"),
     [
         ('wood = "white ash"', 'wood = "balsa"', [
-            'pieces 1 wood = "balsa": no such wood; there is white ash, sapele, hard maple, '
-            "red maple, black walnut, white oak, red oak, black cherry, teak",
+            f'pieces 1 wood = "balsa": no such wood; there is {", ".join(built_in().woods)}',
         ]),
         ('"200 g/m2"', "200", [
             "coats 1 weight = 200: no coat weight; say e.g. '200 g/m2' or '0.6 oz/ft2'",
@@ -73,14 +75,33 @@ def test_ounces_per_square_foot_are_a_coat_weight():
             'heat band_top = "55 C": allowed: 15.0 °C (59 °F) to 50.0 °C (122 °F)',
         ]),
         ('back = "lined"', 'soak = "1 h"', [
-            "heat soak: no such key; known here: back, band_top, coat_low, coat_high, "
-            "handling_time",
+            "heat soak: no such key; known here: back, distance, band_top, coat_low, "
+            "coat_high, handling_time",
         ]),
         ("22 inHg vacuum", "22 inHg", [
             "bag target = \"22 inHg\": say '22 inHg vacuum' (26.8 kPa abs at sea level) or "
             "'22 inHg abs' (74.5 kPa abs)",
         ]),
-        ('name = "Washboard in ash"\n', 'name = "the {board}"\n', [
+        ('room = "20 C"', 'coat_low = "30 C"', [
+            "shop coat_low: no such key; it belongs in [heat]",
+        ]),
+        ('waste = "15 %"', 'room = "20 C"', [
+            "room: no such key; it belongs in [shop]",
+        ]),
+        ('waste = "15 %"', 'part = "heartwood"', [
+            "part: no such key; it belongs in [[pieces]]",
+        ]),
+        ("[bag]", "[poured]\ncoat = 0\na = '19 g'\n[bag]", [
+            "poured coat = 0: allowed: 1 or more",
+            'poured b: missing; e.g. b = "10.2 g"',
+        ]),
+        ("[bag]", "[poured]\ncoat = 21\na = '19 g'\nb = '9 g'\n[bag]", [
+            "poured coat = 21: allowed: 20 or less",
+        ]),
+        ("[bag]", "[poured]\ncoat = 2\na = '19 g'\nb = '9 g'\n[bag]", [
+            "poured coat = 2: there is 1 coat",
+        ]),
+        ('"Washboard in ash"', '"the {board}"', [
             'name = "the {board}": allowed: a name without { and }',
         ]),
         (ASH, "", [
@@ -129,3 +150,38 @@ def test_a_good_file_is_read(tmp_path):
 def test_an_unknown_example_is_told_what_there_is():
     with pytest.raises(InputError, match=", ".join(EXAMPLES)):
         example("washboard-teak")
+
+
+def test_the_keys_an_example_shows_as_comments_can_all_be_taken_in():
+    whole = re.sub(r"(?m)^# (?=\[|\w+ = )", "", ASH)
+    batch = parse_description(whole)
+    assert batch.data_sheet is not None
+    assert batch.data_sheet.pot_life == pytest.approx(2400.0)
+    assert batch.poured is not None
+    assert batch.resin_in(built_in()).weight_ratio == pytest.approx(0.47)
+
+
+def test_every_key_of_the_whole_example_is_explained():
+    keys = [line for line in ASH.splitlines() if re.match(r"(# )?\w+ = ", line)]
+    assert len(keys) > 40
+    for line in keys:
+        assert re.search(r" # [\w\"]", line), line
+
+
+def test_names_are_looked_up_in_the_catalogue_that_is_handed_in(tmp_path):
+    (tmp_path / "woods.toml").write_text(
+        '["rosewood"]\nbasic_gravity = 0.75\nshrinkage_share = 0.085\ngrain = "semi-open"\n'
+        'sapwood = "slow"\nheartwood = "shut"\nbleeds_in = []\noily = true\n'
+        'note = "Wipe it."\nsource = "own"\n'
+    )
+    text = ASH.replace('wood = "white ash"', 'wood = "rosewood"')
+    theirs = read_catalogue(tmp_path)
+    assert parse_description(text, catalogue=theirs).pieces[0].wood == "rosewood"
+    with pytest.raises(InputError, match="rosewood"):
+        parse_description(text)
+
+
+@pytest.mark.parametrize("typed", ["22.30", "half past ten", "25:00", "2230"])
+def test_a_bedtime_that_could_be_read_wrong_is_asked_again(typed):
+    told = faults(ASH.replace('bedtime = "22:30"', f'bedtime = "{typed}"', 1))
+    assert told == [f"times bedtime = \"{typed}\": say e.g. '22:30'"]

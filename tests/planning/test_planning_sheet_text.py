@@ -1,48 +1,169 @@
-"""The sheet as a person reads it."""
+"""The sheet as a person reads it on a terminal, and as it is kept as JSON."""
+
+import json
+from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from controller.errors import InputError
+from controller.planning.answers.line import Line, Section, Told
 from controller.planning.batch_plan import plan
 from controller.planning.description import parse_description
-from controller.planning.examples import EXAMPLES, example
-from controller.planning.sheet_text import sheet_lines
-from controller.quantities import People
-from controller.science.air import standard_pressure
+from controller.planning.examples import example
+from controller.planning.plan_act import plan_values
+from controller.planning.sheet_json import (
+    Answered,
+    answers_from_json,
+    answers_json,
+    sheet_from_json,
+    sheet_to_json,
+)
+from controller.planning.sheet_text import heading, sheet_lines
+from controller.quantities import KINDS, People
 from controller.settings import default_settings_text, parse_settings
 
-AIR = standard_pressure(3.0)
+SHEET = plan(parse_description(example("washboard-ash")), parse_settings(default_settings_text()))
+MASS = Told("mass", 0.0194, "worked: area times coat weight")
+BAG = Told("vacuum", 74500.0, "told: bag.target")
+SECTIONS = (
+    Section(
+        "coat 1 cup",
+        "The cup",
+        "How much do I mix?",
+        (
+            Line("cup.a", "weigh", "Weigh {a} of A, and {a} more.", {"a": MASS}),
+            Line("cup.scale", "scale", "This scale is too coarse.", care=True),
+        ),
+    ),
+    Section(
+        "coat 1 vacuum",
+        "Coat 1: the vacuum",
+        "How deep?",
+        (Line("vacuum.set", "set", "Set {bag}.", {"bag": BAG}),),
+    ),
+)
 
 
-def lines(name: str, units: People, flux: int = 600) -> list[str]:
-    rig = parse_settings(default_settings_text().replace("600 W/m2", f"{flux} W/m2"))
-    return sheet_lines(plan(parse_description(example(name)), rig), units, AIR)
+def lines(units: People | None = None, **more: bool) -> list[str]:
+    return sheet_lines(SHEET, SECTIONS, units or People(), **more)
 
 
-@pytest.mark.parametrize("name", EXAMPLES)
-def test_lines_fit_a_terminal_and_leave_no_gap_unfilled(name):
-    for line in lines(name, People()):
-        assert len(line) <= 100
-        assert not set("{}") & set(line)
-        assert line == line.rstrip()
+def test_title_headings_questions_and_lines_stand_in_their_order():
+    assert lines() == [
+        "Washboard in ash - Eelgrass Boatworks",
+        "=====================================",
+        "",
+        "Coat 1: the cup",
+        "---------------",
+        "  How much do I mix?",
+        "  weigh             Weigh 19.4 g of A, and 19.4 g more.",
+        "! scale             This scale is too coarse.",
+        "",
+        "Coat 1: the vacuum",
+        "------------------",
+        "  How deep?",
+        "  set               Set 22.0 inHg vacuum.",
+    ]
 
 
-def test_masses_and_vacuum_are_in_the_units_asked_for():
-    text = "\n".join(lines("washboard-ash", People()))
-    assert "A 19.4 g, B 9.1 g, ethanol 2.5 g (8 % of the whole)" in text
-    assert "pull to 22.0 inHg vacuum (26.8 kPa abs)" in text
-    other = "\n".join(lines("washboard-ash", People(temperature="F", vacuum="mbar", mass="oz")))
-    assert "A 0.69 oz" in other and "°C" not in other and "mbar vacuum" in other
+def test_figures_are_in_the_units_asked_for():
+    text = "\n".join(lines(People(vacuum="kPa", mass="oz")))
+    assert "Weigh 0.68 oz of A" in text and "Set 74.5 kPa vacuum." in text
 
 
-def test_both_coats_are_there_and_the_second_has_no_bag():
-    text = lines("washboard-sapele", People())
-    coats = [line for line in text if line.startswith("COAT ")]
-    assert len(coats) == 2 and coats[0].startswith("COAT 1, face A: upper, lower")
-    assert "bag          none" in text
-    assert "flash-off    none: no solvent in this coat" in text
+def test_numbered_figures_lead_to_the_list_of_sources_and_one_source_has_one_number():
+    text = lines(numbered=True)
+    assert "  weigh             Weigh 19.4 g [s1] of A, and 19.4 g [s1] more." in text
+    assert "  set               Set 22.0 inHg vacuum [s2]." in text
+    assert text[-4:] == [
+        "Sources",
+        "-------",
+        "  s1    worked: area times coat weight",
+        "  s2    told: bag.target",
+    ]
 
 
-def test_a_lamp_too_weak_is_marked_for_care():
-    text = lines("washboard-ash", People(), flux=250)
-    assert "! This lamp does not get the face into the band." in text
-    assert not any(line.startswith("coat now") for line in text)
+LONG = st.text(st.sampled_from("abc 1.,°-"), min_size=1, max_size=400).filter(str.strip)
+
+
+@given(LONG, st.text("xyz ", min_size=1, max_size=30).filter(str.strip), st.booleans())
+def test_lines_fit_a_terminal_and_only_what_needs_care_is_marked(text, label, care):
+    section = Section("a", "A", "What?", (Line("a.b", label, text, care=care),))
+    said = sheet_lines(SHEET, (section,), People())
+    assert all(len(line) <= 100 and line == line.rstrip() for line in said)
+    assert sum(line.startswith("! ") for line in said) == care
+
+
+def test_a_label_too_long_for_its_column_has_a_line_of_its_own():
+    line = Line("a.b", "a label longer than that", "Text.", care=True)
+    said = sheet_lines(SHEET, (Section("a", "A", "What?", (line,)),), People())
+    assert said[-2:] == ["! a label longer than that", " " * 20 + "Text."]
+
+
+def test_a_number_stays_on_one_line_with_its_unit():
+    line = Line("a.b", "a", "x" * 76 + " {t}.", {"t": Told("temperature", 318.15, "own")})
+    said = sheet_lines(SHEET, (Section("a", "A", "What?", (line,)),), People())
+    assert said[-1].strip() == "45.0 °C."
+
+
+@pytest.mark.parametrize(
+    ("key", "title", "above"),
+    [
+        ("boards", "Boards", "Boards"),
+        ("coat 2 cup", "The cup", "Coat 2: the cup"),
+        ("coat 2 draw", "Coat 2: the draw", "Coat 2: the draw"),
+    ],
+)
+def test_a_coats_heading_names_the_coat_once(key, title, above):
+    assert heading(Section(key, title, "?", ())) == above
+
+
+# --- as JSON
+
+
+def test_answers_are_read_back_as_they_were_written_and_the_sheet_alone_from_either():
+    text = answers_json(SHEET, SECTIONS)
+    assert answers_from_json(text) == Answered(SHEET, SECTIONS)
+    assert sheet_from_json(text) == SHEET == sheet_from_json(sheet_to_json(SHEET))
+    assert answers_from_json(sheet_to_json(SHEET)).sections == ()
+
+
+def test_a_figure_in_the_json_has_its_kind_value_and_source():
+    found = json.loads(answers_json(SHEET, SECTIONS))
+    assert set(found) == {"sheet", "sections"}
+    line = found["sections"][0]["lines"][0]
+    assert line["figures"]["a"] == {
+        "kind": "mass",
+        "value": 0.0194,
+        "source": "worked: area times coat weight",
+    }
+    assert line["figures"]["a"]["kind"] in KINDS
+
+
+NO_SHEETS = ["", "no json", "[]", "3", "{}", '{"sheet": {}}', '{"sections": []}']
+
+
+@pytest.mark.parametrize("text", [*NO_SHEETS, '{"sheet": 1, "sections": 2}'])
+def test_what_is_no_sheet_is_refused(text):
+    with pytest.raises(InputError, match="no batch sheet"):
+        sheet_from_json(text)
+
+
+# --- as a PLAN act
+
+
+@pytest.mark.parametrize(
+    ("name", "id"),
+    [
+        ("Washboard in ash", "washboard-in-ash-20261117-170000"),
+        ("Tür (2)", "t-r-2-20261117-170000"),
+        ("---", "batch-20261117-170000"),
+    ],
+)
+def test_a_plan_carries_the_sheet_and_an_id_of_its_name_and_hour(name, id):
+    # 17 Nov 2026 17:00 UTC
+    values = plan_values(replace(SHEET, name=name), 1794934800.0)
+    assert values["id"] == id
+    assert sheet_from_json(str(values["sheet"])).name == name

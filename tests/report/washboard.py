@@ -86,6 +86,9 @@ def sheet(name: str = "Washboard in ash", **more: object) -> BatchSheet:
             open_early=36_000.0,
             open_late=54_000.0,
             coldest=C + 10,
+            uncured_glass=-22 + 273.15,
+            cured_glass=90 + 273.15,
+            glass_curvature=0.4,
         ),
         flash_off=FlashOff(
             early=172_800.0, late=432_000.0, reference=C + 20, activation_energy=35e3

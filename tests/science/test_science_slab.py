@@ -5,6 +5,7 @@ from math import exp, inf, pi, sqrt
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from stepped_soak import forecast_soak, seconds_to_mean, seconds_to_reach
 
 from controller.errors import RangeError
 from controller.science.slab import (
@@ -18,12 +19,7 @@ from controller.science.slab import (
     steady_face,
     steady_mean,
 )
-from controller.science.slab_forecast import (
-    COOLING_STEP,
-    forecast_soak,
-    seconds_to_mean,
-    seconds_to_reach,
-)
+from controller.science.slab_forecast import COOLING_STEP
 from controller.science.slab_series import (
     cooling_coefficient,
     cooling_ratio,

@@ -1,0 +1,1 @@
+"""What a batch sheet tells a person, question by question."""
