@@ -140,7 +140,7 @@ def begin_pot(desk: Desk, run: Run, at: float) -> None:
     """The mix is this old at room warmth: a cup told late has gone on setting."""
     room = room_read(desk.now, desk.readings, desk.facts)
     warm = run.coat.resin.reference if room is None else room
-    run.mixed_at, run.age = at, 0.0
+    run.mixed_at, run.age, run.conversion = at, 0.0, 0.0
     run.passed.clear()
     gain(run, desk.now, desk.now - at, warm)
 

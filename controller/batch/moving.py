@@ -3,7 +3,7 @@
 Called once a step, after the acts were heard; each function leaves its events in the journal.
 """
 
-from controller.batch import bag, flash_off, interlocks, lamp
+from controller.batch import bag, flash_off, interlocks, lamp, setting
 from controller.batch.believing import face_age_limit
 from controller.batch.events import EventKind
 from controller.batch.heat import HeatEstimate
@@ -124,7 +124,8 @@ def _setting(run: Run, journal: Journal) -> None:
     if not run.gelled and run.has_set():
         run.gelled = True
         journal.tell(EventKind.GEL, "The resin has gelled.", age_s=run.age)
-    if not run.may_open and run.age >= run.coat.resin.open_early and run.stage is Stage.HOLD:
+    old_enough = run.age >= run.coat.resin.open_early and setting.networked(run)
+    if not run.may_open and old_enough and run.stage is Stage.HOLD:
         run.may_open = True
         journal.tell(EventKind.MAY_OPEN, "The bag may be opened.", age_s=run.age)
 

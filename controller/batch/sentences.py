@@ -11,6 +11,7 @@ from controller.batch.snapshot import Quantity, Sentence
 from controller.batch.stages import HALTED, HEATED, WET, Form, Stage
 from controller.batch.state import RigState, Run
 from controller.batch.view import View
+from controller.science.kinetics import CURED_AT
 
 
 def _say(text: str, **values: Quantity) -> Sentence:
@@ -243,11 +244,18 @@ def _pulldown(run: Run, rig: RigState, view: View) -> Sentence:
 
 def _hold(run: Run, rig: RigState, view: View) -> Sentence:
     how, values = _how_it_holds(run, view)
+    if run.may_open and setting.only_cold(run, view.film):
+        return _say(
+            f"{how} Hard from the cold, not cured: warm the room to {{warm}} for a day, not with "
+            "the lamp, before you peel.",
+            warm=_temperature(CURED_AT),
+            **values,
+        )
     if run.may_open:
         first = "Peel" if run.form is Form.HELD else "Try it with a thumbnail"
         return _say(f"{how} It may be opened. {first} when you are ready.", **values)
     clocks = _clocks(run, view)
-    if not clocks:
+    if "opens" not in clocks:
         return _say(
             f"{how} Too cold to set: it opens later. Warm the room, not with the lamp.", **values
         )

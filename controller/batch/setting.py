@@ -1,12 +1,16 @@
 """The resin setting: its age, when it gels, when the bag may be opened, when cold stalls it.
 
 Equivalent age alone is optimistic in the cold, where a resin turns glassy before it is cured; so
-below the coldest temperature of its class no credit is given at all. Own, and on the safe side.
+below the coldest temperature of its class no credit is given at all (own, and on the safe side),
+and a kinetic model with that glass in it runs beside the age: it tells cured from only cold.
 """
 
 from controller.batch.state import Run
+from controller.planning.cure_model import cure_model
 from controller.planning.sheet import Resin
+from controller.science.constants import ZERO_CELSIUS
 from controller.science.cure import age_gained, arrhenius_factor
+from controller.science.kinetics import GEL, CureState, advanced, speed_at, state_of
 
 MILESTONES = ("gel_early", "gel_late", "open_early", "open_late")
 """The resin's ages whose passing is remembered, as its fields are called."""
@@ -38,12 +42,31 @@ def grow_older(run: Run, now: float, seconds: float, temperature: float) -> None
 
 def gain(run: Run, now: float, seconds: float, temperature: float) -> None:
     """Add the age of the `seconds` before `now`, and write down when a milestone was passed."""
-    before = run.age
-    run.age += credit(seconds, temperature, run.coat.resin)
+    resin, before = run.coat.resin, run.age
+    run.age += credit(seconds, temperature, resin)
+    # at freezing point no resin of the catalogue cures, and the model is asked no colder
+    if temperature > ZERO_CELSIUS:
+        speed = speed_at(cure_model(resin), temperature)
+        run.conversion = advanced(speed, run.conversion, seconds)
     for name in MILESTONES:
-        age = getattr(run.coat.resin, name)
+        age = getattr(resin, name)
         if before < age <= run.age:
             run.passed[name] = now - seconds * (run.age - age) / (run.age - before)
+
+
+def networked(run: Run) -> bool:
+    """By the model, its molecules hang together: warmed, it would not flow again."""
+    return run.conversion >= GEL
+
+
+def cure_state(run: Run, temperature: float) -> CureState:
+    """What the mix is at the film's temperature [K], by the model."""
+    return state_of(cure_model(run.coat.resin), run.conversion, temperature)
+
+
+def only_cold(run: Run, temperature: float) -> bool:
+    """It is hard to the nail because it is cold, not because it is cured."""
+    return cure_state(run, temperature) in (CureState.GLASSY, CureState.GLASSY_BEFORE_GEL)
 
 
 def stalled(run: Run, now: float) -> bool:

@@ -11,6 +11,7 @@ from controller.batch.looking import first_estimate
 from controller.batch.setting import credit
 from controller.batch.signals import RigFacts
 from controller.errors import ControllerError
+from controller.planning.cure_model import cure_model
 from controller.planning.sheet import BatchSheet, Coat
 from controller.science.constants import ZERO_CELSIUS
 from controller.science.cure import arrhenius_factor
@@ -63,6 +64,7 @@ def _formulas_refuse(coat: Coat, facts: RigFacts) -> str | None:
         first_estimate(coat, LIKE_ROOM, LIKE_ROOM, facts)
         arrhenius_factor(LIKE_ROOM, flash.reference, flash.activation_energy)
         credit(1.0, max(resin.coldest, LIKE_ROOM), resin)
+        cure_model(resin)
     except ControllerError as refusal:
         return str(refusal)
     return None

@@ -258,6 +258,8 @@ def _setting(run: Run, view: View, film: float) -> SettingShown:
         open_early_at=at("open_early") if shut else None,
         open_late_at=at("open_late") if shut else None,
         may_open=run.may_open,
+        conversion=run.conversion,
+        cure=str(setting.cure_state(run, film)),
         flash_share=flash_off.share(run) if flashing else None,
         flash_late_at=flash_off.late_end_at(run, view.now, room) if flashing else None,
         stalled=setting.stalled(run, view.now),

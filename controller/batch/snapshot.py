@@ -165,6 +165,10 @@ class SettingShown:
     """Expected range of the opening, rig time."""
     may_open: bool
     """Open-from has passed."""
+    conversion: float
+    """Share of the resin's bonds made, by the kinetic model: an estimate."""
+    cure: str
+    """"liquid", "gelled", "glassy before gel", "glassy" or "cured", at the film's temperature."""
     flash_share: float | None
     """Share of the flash-off done by the late end, 1 = all."""
     flash_late_at: float | None

@@ -157,6 +157,8 @@ class Run:
     """Mass of mix on the board, [kg]."""
     age: float = 0.0
     """Equivalent age of the mix at the resin's reference temperature, [s]."""
+    conversion: float = 0.0
+    """Share of the resin's bonds made, by the kinetic model, [-]."""
     passed: dict[str, float] = field(default_factory=dict)
     """When the resin passed its gel and opening ages, by the resin's field."""
     gelled: bool = False

@@ -91,6 +91,9 @@ def made_sheet(*, coats: int = 1, bagged: bool = True, thinner: float = 0.004) -
             open_early=12 * HOUR,
             open_late=24 * HOUR,
             coldest=12 + ZERO,
+            uncured_glass=-22 + ZERO,
+            cured_glass=90 + ZERO,
+            glass_curvature=0.4,
         ),
         flash_off=FlashOff(
             early=36 * HOUR if thinner else 0.0,

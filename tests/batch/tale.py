@@ -16,7 +16,9 @@ from controller.batch.stages import HALTED, Form, Stage
 from controller.batch.state import RigState, Run, Zone
 from controller.hardware.plant import Plant
 from controller.hardware.simulated import SimulatedRig
+from controller.planning.cure_model import cure_model
 from controller.planning.sheet import BatchSheet
+from controller.science.kinetics import cured
 
 ROOM = 18.0 + ZERO
 CELLS = 8
@@ -268,8 +270,16 @@ def run_in(
         run.bag.reached, run.bag.verdict, run.bag.accepted_rise = True, "tight", 1.0
     if reached > ORDER_OF_WORK.index(Stage.HOLD):
         run.film_off_at = now
-        run.age, run.gelled, run.may_open = 30 * HOUR, True, True
+        run.gelled = run.may_open = True
+        aged(run, 30 * HOUR)
     return run
+
+
+def aged(run: Run, age: float) -> None:
+    """The mix as if it had stood at its reference temperature this long, [s]."""
+    resin = run.coat.resin
+    run.age = age
+    run.conversion = cured(cure_model(resin), 0.0, [(age, resin.reference)])
 
 
 def in_stage(stage: Stage, *, facts: RigFacts | None = None, **more: object) -> Tale:

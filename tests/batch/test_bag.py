@@ -2,7 +2,7 @@
 
 import pytest
 from made import HOUR, ZERO, made_facts, made_sheet
-from tale import AIR, Tale, in_stage, run_in, with_coat
+from tale import AIR, Tale, aged, in_stage, run_in, with_coat
 from test_stories import fit_to_be_seen
 
 from controller.batch import bag
@@ -286,7 +286,7 @@ def test_opening_early_wants_a_reason_and_then_counts_from_when_it_was_done() ->
 
 def test_a_hold_says_it_may_be_opened_and_goes_on_holding() -> None:
     tale = held()
-    tale.run.age = 12 * HOUR
+    aged(tale.run, 12 * HOUR)
     tale.wait(5)
     assert tale.of_kind(EventKind.MAY_OPEN) and tale.of_kind(EventKind.GEL)
     assert tale.shown().press.act == "TIDIED" or tale.shown().press.act == "OPENED"  # type: ignore[union-attr]

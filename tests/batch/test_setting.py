@@ -2,9 +2,9 @@
 
 import pytest
 from made import HOUR, ZERO
-from tale import in_stage, run_in
+from tale import aged, in_stage, run_in
 
-from controller.batch.setting import MILESTONES, gain, reached_at
+from controller.batch.setting import MILESTONES, gain, only_cold, reached_at
 from controller.batch.stages import Stage
 from controller.batch.state import Run
 
@@ -51,3 +51,35 @@ def test_a_film_that_is_off_has_no_opening_time() -> None:
     setting = tale.shown().batch.setting  # type: ignore[union-attr]
     assert (setting.open_early_at, setting.open_late_at) == (None, None)
     assert setting.gel_late_at is not None
+
+
+def test_a_cold_night_is_old_enough_to_open_and_called_only_cold() -> None:
+    tale = in_stage(Stage.HOLD)
+    tale.film = tale.room = 13.0 + ZERO
+    tale.run.age = tale.run.conversion = 0.0
+    tale.run.mixed_at = tale.rig.now
+    for _ in range(28 * 360):
+        tale.step(10.0)
+    assert tale.run.may_open and only_cold(tale.run, 13.0 + ZERO)
+    shown = tale.shown()
+    assert "Hard from the cold, not cured" in shown.sentence.text
+    assert shown.batch is not None and shown.batch.setting.cure == "glassy"
+
+
+def test_the_same_age_gained_in_a_warm_shop_is_cured_and_says_peel() -> None:
+    tale = in_stage(Stage.HOLD)
+    aged(tale.run, 12 * HOUR)
+    tale.wait(2)
+    assert not only_cold(tale.run, 23.0 + ZERO)
+    assert tale.shown().sentence.text.endswith("It may be opened. Peel when you are ready.")
+
+
+def test_what_is_no_network_yet_may_not_be_opened_however_old_it_is() -> None:
+    tale = in_stage(Stage.HOLD)
+    aged(tale.run, 12 * HOUR)
+    tale.run.conversion = 0.5
+    tale.wait(2)
+    assert not tale.run.may_open
+    tale.run.conversion = 0.6
+    tale.wait(2)
+    assert tale.run.may_open

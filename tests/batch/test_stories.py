@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from made import HOUR, ZERO, made_facts, made_sheet
-from tale import AIR, YES, PlantTale, Tale, run_in, with_coat
+from tale import AIR, YES, PlantTale, Tale, aged, run_in, with_coat
 
 from controller.batch.acts import Act, ActKind
 from controller.batch.engine import Engine
@@ -108,7 +108,7 @@ def test_a_batch_from_its_sheet_to_the_end() -> None:
         tale.step(10.0)
         deepest = min(deepest, tale.bag)
     fit_to_be_seen(tale)
-    tale.run.age = 12 * HOUR
+    aged(tale.run, 12 * HOUR)
     tale.step(10.0)
     assert deepest > 20e3, "never under the boil limit"
     assert tale.run.gelled and tale.run.may_open
@@ -145,7 +145,7 @@ def test_a_batch_without_bag_or_thinner_sets_in_the_open_and_is_finished_when_op
     assert not tale.pump and tale.shown().bagging is None
     assert "UNBAGGED" in tale.refused(ActKind.RESEAL)
     assert "no vacuum" in tale.refused(ActKind.LET_UP)
-    tale.run.age = 12 * HOUR
+    aged(tale.run, 12 * HOUR)
     watched(tale, 20, each=10)
     assert tale.run.may_open
     tale.does(ActKind.OPENED)
