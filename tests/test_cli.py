@@ -19,6 +19,7 @@ from controller.cli.safety import run_folder
 from controller.cli.talking import act_named, carried
 from controller.errors import InputError
 from controller.link import AnswerMessage, SnapshotMessage, decode_inbound, encode
+from controller.planning.sheet_json import sheet_from_json
 from controller.rehearsal.run import Rehearsal
 from controller.rehearsal.scenario import scenario
 from controller.settings import default_settings_text
@@ -197,7 +198,7 @@ def test_an_example_is_planned_without_settings_and_says_so(
     assert "\n  s1 " in sources
 
 
-def test_what_plan_writes_as_json_can_be_planned_again_and_pressed(
+def test_what_plan_writes_as_json_can_be_planned_again(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["plan", "washboard-ash", "--json"]) == 0
@@ -373,6 +374,25 @@ def test_a_press_names_the_batch_the_stage_and_how_long_ago(
     assert (said.kind, said.batch, said.stage) == ("SEALED", shown.batch.id, shown.stage)  # type: ignore[attr-defined]
     assert (said.ago_s, said.values) == (360.0, {"used_g": 26.0})  # type: ignore[attr-defined]
     assert said.seen_seq == shown.seq  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("whole", [True, False])
+def test_a_sheet_that_plan_wrote_is_pressed_onto_the_rig(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], shown: Snapshot, whole: bool
+) -> None:
+    assert main(["plan", "washboard-sapele", "--json"]) == 0
+    text = capsys.readouterr().out
+    planned = sheet_from_json(text)
+    file = tmp_path / "sapele.json"
+    file.write_text(text if whole else json.dumps(json.loads(text)["sheet"]))
+    counter = Counter(tmp_path, shown)
+    assert main(["press", "PLAN", str(file), "--run", str(tmp_path)]) == 0
+    counter.close()
+    assert capsys.readouterr().out == "So it is written.\n"
+    said = counter.heard[-1]
+    assert said.kind == "PLAN"  # type: ignore[attr-defined]
+    assert sheet_from_json(said.values["sheet"]) == planned  # type: ignore[attr-defined]
+    assert said.values["id"].startswith("washboards-in-sapele-")  # type: ignore[attr-defined]
 
 
 def test_a_press_that_is_refused_is_exit_1(

@@ -77,7 +77,7 @@ def _switch(run: Run, rig: RigState, view: View) -> str:
 def _no_batch(rig: RigState) -> Sentence:
     if rig.aside:
         return _say("The rig is free. What was moved out flashes off on its own clock.")
-    return _say("No batch is planned. Send a sheet: warmdraw press PLAN FILE.")
+    return _say("No batch is planned. Make its Batch sheet, or: warmdraw press PLAN FILE.")
 
 
 def _planned(run: Run, rig: RigState, view: View) -> Sentence:

@@ -182,7 +182,7 @@ def routes(desk: SheetDesk, live: Live, presses: Presses) -> APIRouter:
         except ControllerError as error:
             first = faults_of(error, NAME, told.description)[0]
             where = f"{first.key}: " if first.key else ""
-            raise HTTPException(422, f"No sheet yet. {where}{first.says}.") from None
+            raise HTTPException(422, f"No sheet yet. {where}{first.says.rstrip('.')}.") from None
         answer = await presses.press(
             ActMessage(
                 id=told.id,

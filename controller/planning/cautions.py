@@ -53,7 +53,6 @@ def cautions(
 
 def _resin(sheet: BatchSheet, description: Description, catalogue: Catalogue) -> Iterator[str]:
     resin = sheet.coats[0].resin
-    yield "The data sheet of your resin outranks every time and ratio here."
     if resin.gel_is_guess:
         yield "The gel times are a guess from the pot life: watch a witness film."
     if catalogue.resin(description.resin).carrier is not None:

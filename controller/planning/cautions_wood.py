@@ -17,7 +17,6 @@ def of_the_woods(
     """What to mind of the boards, whatever the coat."""
     for name in dict.fromkeys(piece.wood for piece in sheet.pieces):
         row = catalogue.wood(name)
-        yield f"{name.capitalize()}: {row.note}"
         if row.oily:
             yield (
                 f"{name.capitalize()} is oily: wipe it with acetone on white paper a quarter of an "

@@ -54,6 +54,8 @@ ROOM_COLD, ROOM_HOT = 273.15 + 5.0, 273.15 + 30.0
 """Shop temperatures a batch can be planned for, [K]; own."""
 NIGHT_COLD = 273.15 - 10.0
 """Coldest night in a shop that is planned for, [K]; own: unheated, and resin stops long before."""
+FIRST_YEAR, LAST_YEAR = 2000, 2099
+"""Years a batch can begin in; own: any other is a slip of the finger."""
 WINDOW_COLD = 273.15 + 15.0
 """A window below this is a wrong unit, [K]; own, as in the rig's settings."""
 
@@ -105,6 +107,8 @@ def _moment(value: object) -> datetime:
             raise InputError(f"{shown(value)}: say e.g. '2026-05-02 16:00'") from error
     if not isinstance(value, datetime) or value.tzinfo is not None:
         raise InputError("allowed: a day and an hour by the shop's clock, '2026-05-02 16:00'")
+    if not FIRST_YEAR <= value.year <= LAST_YEAR:
+        raise InputError(f"allowed: from {FIRST_YEAR} to {LAST_YEAR}")
     return value.replace(second=0, microsecond=0)
 
 

@@ -229,6 +229,9 @@ _LINE = re.compile(
     r"(?P<key>[a-z][a-z0-9_]*(?: [a-z0-9_]+)*)(?: = (?:\".*\"|[^\"].*?))?: (?P<says>.+)"
 )
 
+_OF_A_COAT = re.compile(r"coats: coat (?P<number>[0-9]+) (?P<says>.+)")
+_THINNER = re.compile(r"asks for [^ ]+ % thinner;")
+
 
 def faults_of(error: Exception, name: str, description: Mapping[str, object]) -> tuple[Fault, ...]:
     """What was refused, fault by fault, each at its field.
@@ -249,5 +252,10 @@ def _fault(line: str, description: Mapping[str, object]) -> Fault:
         if called and line.startswith(f"pieces {called} "):
             line = f"pieces {number} {line.removeprefix(f'pieces {called} ')}"
             break
+    coat = _OF_A_COAT.fullmatch(line)
+    if coat:
+        # the coats are judged together, and told by their number
+        key = "thinner_share" if _THINNER.match(coat["says"]) else "pieces"
+        return Fault(f"coats {coat['number']} {key}", coat["says"])
     found = _LINE.fullmatch(line)
     return Fault(found["key"], found["says"]) if found else Fault("", line)

@@ -90,11 +90,14 @@ def _lines(label: str, under: tuple[Line, ...], units: People, now: float | None
 
 
 def _sources(section: Section, units: People, now: float | None) -> str:
-    """Folded away: each figure, line by line, and where it comes from."""
-    items = "".join(
-        f"<li>{escape(line.label)}, {escape(say(figure.value, figure.kind, units, now=now))}: "
-        f"{escape(figure.source)}</li>"
-        for line in section.lines
-        for figure in line.figures.values()
-    )
+    """Folded away: the figures of each line, and where they come from."""
+    items = ""
+    for line in section.lines:
+        of_source: dict[str, list[str]] = {}
+        for figure in line.figures.values():
+            figures = of_source.setdefault(figure.source, [])
+            figures.append(say(figure.value, figure.kind, units, now=now))
+        for source, figures in of_source.items():
+            named = ", ".join((line.label, *figures))
+            items += f"<li>{escape(named)}: {escape(source)}</li>"
     return f"<details><summary>Sources</summary><ul>{items}</ul></details>" if items else ""

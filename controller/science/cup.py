@@ -153,8 +153,8 @@ def pot_life(
 
     The first of: TOO_WARM above the warmer of start and room; TOO_THICK (own). Errs to too long in
     big cups, see cup_course. From 20 to 30 degC it about halves, as is told; a slow mix in a small
-    or cold cup keeps cool by itself and lasts up to 3.5 times as long for 10 K less. Raises
-    RangeError as cup_course does, and when neither comes in two weeks.
+    or cold cup keeps cool by itself and lasts up to 3.5 times as long for 10 K less. Two weeks when
+    neither comes in that time. Raises RangeError as cup_course does.
 
     >>> from controller.science.kinetics import ORDINARY
     >>> pot_life(ORDINARY, in_cup(0.1, 1130), 296.15, 296.15, ORDINARY_MIX, CUP_LOSS) / 60
@@ -170,7 +170,7 @@ def pot_life(
         if over(moment):
             break
         if moment.seconds > _LONGEST:
-            raise RangeError("the mix neither warms nor thickens in two weeks: its rate is amiss")
+            return _LONGEST
         before = moment
     settling = lot.mass * mix.heat_capacity / (loss * lot.surface)
     early, late = 0.0, moment.seconds - before.seconds

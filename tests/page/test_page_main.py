@@ -39,8 +39,8 @@ run_page(
 )
 print("left", flush=True)
 """
-LEAVES_IN = 3.0
-"""How long the page may take to go, [s]; the stock server never goes. Wide for a busy machine."""
+LEAVES_IN = 5.0
+"""How long the page may take to go, [s]: its unit's TimeoutStopSec. The stock server never goes."""
 
 
 class Control(threading.Thread):

@@ -7,39 +7,18 @@ from typing import Any
 
 import pytest
 from fake_control import Page, make_page, planned, until
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from sheet_asked import answer, asked, tables
 from starlette.exceptions import HTTPException
 
+from controller.batch.acts import ActKind
+from controller.link import ActMessage, encode
 from controller.page.gate import BODY_MOST
-from controller.page.sheets import SheetDesk, start_tables
+from controller.page.sheets import SheetDesk
 from controller.planning.catalogue import built_in
 from controller.planning.form_blanks import GROUPS
 from controller.planning.sheet_form import form
 from controller.planning.sheet_json import sheet_from_json
 from controller.settings import default_settings_text, parse_settings
-
-PHONE = "192.168.1.20"
-
-
-def tables(**changes: Any) -> dict[str, Any]:
-    """A good description: the ash washboard's."""
-    return copy.deepcopy(start_tables(None)) | changes
-
-
-async def asked(
-    page: Page, path: str, body: Any = None, address: str = PHONE
-) -> tuple[int, dict[str, Any]]:
-    async with page.client(address) as client:
-        call = client.get(path) if body is None else client.post(path, json=body)
-        response = await call
-    return response.status_code, response.json()
-
-
-def answer(page: Page, description: dict[str, Any]) -> dict[str, Any]:
-    status, said = asyncio.run(asked(page, "/api/sheet", {"description": description}))
-    assert status == 200, said
-    return said
 
 
 def test_the_start_is_a_description_without_faults_whose_lamp_is_lit_today(page: Page) -> None:
@@ -89,73 +68,14 @@ def test_what_only_planning_finds_is_told_at_the_field_of_that_board(page: Page)
     assert fault["key"] == "pieces 1 mass"
 
 
-@pytest.mark.parametrize(
-    "body",
-    [
-        {},
-        {"description": []},
-        {"description": {}, "more": 1},
-        {"description": {"pieces": [[]]}},
-        {"description": {"pieces": [{}] * 21}},
-        {"description": {f"key_{n}": "" for n in range(25)}},
-        {"description": {"name": "x" * 121}},
-        {"description": {"name": None}},
-        {"description": {"A b": "x"}},
-        {"description": {"shop": {"room": {"deep": "er"}}}},
-        {"description": {"waste": 1e12}},
-    ],
-)
-def test_what_is_no_description_at_all_is_422_in_a_sentence(page: Page, body: Any) -> None:
-    for path in ("/api/sheet", "/api/sheet/plan"):
-        told = body if path == "/api/sheet" else body | {"id": "press-0001", "seen_seq": 41}
-        status, said = asyncio.run(asked(page, path, told, "127.0.0.1"))
-        assert status == 422
-        assert list(said) == ["error"]
-
-
-def test_deep_and_large_bodies_are_refused_in_a_sentence(page: Page) -> None:
-    async def statuses() -> list[int]:
-        found = []
-        async with page.client(PHONE, content_type="application/json") as client:
-            for body in (
-                '{"description": ' + "[" * 20_000 + "]" * 20_000 + "}",
-                '{"description": {"name": "' + "x" * BODY_MOST + '"}}',
-                '{"description": {"waste": NaN}}',
-                "not json",
-            ):
-                response = await client.post("/api/sheet", content=body)
-                assert list(response.json()) == ["error"]
-                found.append(response.status_code)
-        return found
-
-    assert set(asyncio.run(statuses())) <= {400, 413, 422}
-
-
-SCRAPS = ["", "20 mm", "20", "1e308 mm", "-5 C", "nan %", "22 inHg vacuum", "ethanol", "none"]
-WORDS = st.sampled_from(SCRAPS) | st.text(max_size=12) | st.booleans() | st.integers(-9, 9)
-KEYS = [(group.table, blank.key) for group in GROUPS for blank in group.each]
-KEYS += [("", blank.key) for group in GROUPS for blank in group.blanks]
-SHARED = [HealthCheck.function_scoped_fixture]
-
-
-# the page keeps nothing of what it reckons, so that examples may share it
-@settings(max_examples=40, deadline=None, suppress_health_check=SHARED)
-@given(st.dictionaries(st.sampled_from(KEYS), WORDS | st.lists(WORDS, max_size=2), max_size=4))
-def test_whatever_stands_in_the_blanks_there_is_a_sheet_or_faults_and_the_form(
-    page: Page, typed: dict[tuple[str, str], Any]
-) -> None:
-    description = tables()
-    for (table, key), value in typed.items():
-        head, _, last = key.rpartition(" ")
-        if table:
-            description[table][0][key] = value
-        elif head:
-            description.setdefault(head, {})[last] = value
-        else:
-            description[key] = value
-    said = answer(page, description)
-    assert (said["sections"] is None) == bool(said["faults"])
-    assert len(said["fields"]) >= sum(len(group.blanks) for group in GROUPS)
+def test_the_largest_sheet_there_can_be_fits_the_line_to_control() -> None:
+    large = tables()
+    large["pieces"] = [large["pieces"][0] | {"name": f"board {n}"} for n in range(20)]
+    every = [piece["name"] for piece in large["pieces"]]
+    large["coats"] = [large["coats"][0] | {"pieces": every} for _ in range(20)]
+    desk = SheetDesk(parse_settings(default_settings_text()), built_in(), planned)
+    values = asyncio.run(desk.values("press-0001", large, 0.0))
+    assert encode(ActMessage(id="press-0001", kind=ActKind.PLAN, by="x", values=values))
 
 
 def test_every_blank_of_a_description_is_on_the_form(page: Page) -> None:

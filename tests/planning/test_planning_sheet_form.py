@@ -120,3 +120,21 @@ def test_a_board_called_by_its_name_is_found_by_its_number_and_the_rest_is_of_th
     assert told == (Fault("pieces 2 mass", "weigh anew"),)
     told = faults_of(InputError("The shop is too warm"), "sheet", tables)
     assert told == (Fault("", "The shop is too warm"),)
+
+
+@pytest.mark.parametrize(
+    ("coat", "key"),
+    [
+        ({"thinner_share": "60 %"}, "coats 1 thinner_share"),
+        ({"pieces": ["washboard", "shelf"]}, "coats 1 pieces"),
+        ({"pieces": ["washboard", "washboard"]}, "coats 1 pieces"),
+    ],
+)
+def test_what_is_wrong_between_a_coat_and_the_rest_is_told_at_the_coats_own_field(coat, key):
+    tables = tomllib.loads(example(EXAMPLES[0]))
+    tables["coats"][0] |= {"thinner": "ethanol"} | coat
+    with pytest.raises(InputError) as refused:
+        description_of(tables)
+    (fault,) = faults_of(refused.value, "sheet", tables)
+    assert fault.key == key
+    assert key in {field.key for field in form(tables, built_in())}

@@ -1,27 +1,15 @@
-"""The sheet as a person reads it on a terminal, and as it is kept as JSON."""
-
-import json
-from dataclasses import replace
+"""The sheet as a person reads it on a terminal."""
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from controller.errors import InputError
 from controller.planning.answers.line import Line, Section, Told
 from controller.planning.batch_plan import plan
 from controller.planning.description import parse_description
 from controller.planning.examples import example
-from controller.planning.plan_act import plan_values
-from controller.planning.sheet_json import (
-    Answered,
-    answers_from_json,
-    answers_json,
-    sheet_from_json,
-    sheet_to_json,
-)
 from controller.planning.sheet_text import heading, sheet_lines
-from controller.quantities import KINDS, People
+from controller.quantities import People
 from controller.settings import default_settings_text, parse_settings
 
 SHEET = plan(parse_description(example("washboard-ash")), parse_settings(default_settings_text()))
@@ -120,50 +108,26 @@ def test_a_coats_heading_names_the_coat_once(key, title, above):
     assert heading(Section(key, title, "?", ())) == above
 
 
-# --- as JSON
+def test_lines_under_one_label_are_a_list_and_each_keeps_its_own_mark():
+    rows = (
+        Line("a.1", "if set at", "Shallow."),
+        Line("a.2", "if set at", "Deep: " + "x " * 45 + "x", care=True),
+        Line("a.3", "else", "Other."),
+    )
+    said = sheet_lines(SHEET, (Section("a", "A", "What?", rows),), People())
+    assert said[-4:] == [
+        "  if set at         - Shallow.",
+        "!                   - Deep: " + "x " * 35 + "x",
+        "                      " + "x " * 9 + "x",
+        "  else              Other.",
+    ]
 
 
-def test_answers_are_read_back_as_they_were_written_and_the_sheet_alone_from_either():
-    text = answers_json(SHEET, SECTIONS)
-    assert answers_from_json(text) == Answered(SHEET, SECTIONS)
-    assert sheet_from_json(text) == SHEET == sheet_from_json(sheet_to_json(SHEET))
-    assert answers_from_json(sheet_to_json(SHEET)).sections == ()
-
-
-def test_a_figure_in_the_json_has_its_kind_value_and_source():
-    found = json.loads(answers_json(SHEET, SECTIONS))
-    assert set(found) == {"sheet", "sections"}
-    line = found["sections"][0]["lines"][0]
-    assert line["figures"]["a"] == {
-        "kind": "mass",
-        "value": 0.0194,
-        "source": "worked: area times coat weight",
-    }
-    assert line["figures"]["a"]["kind"] in KINDS
-
-
-NO_SHEETS = ["", "no json", "[]", "3", "{}", '{"sheet": {}}', '{"sections": []}']
-
-
-@pytest.mark.parametrize("text", [*NO_SHEETS, '{"sheet": 1, "sections": 2}'])
-def test_what_is_no_sheet_is_refused(text):
-    with pytest.raises(InputError, match="no batch sheet"):
-        sheet_from_json(text)
-
-
-# --- as a PLAN act
-
-
-@pytest.mark.parametrize(
-    ("name", "id"),
-    [
-        ("Washboard in ash", "washboard-in-ash-20261117-170000"),
-        ("Tür (2)", "t-r-2-20261117-170000"),
-        ("---", "batch-20261117-170000"),
-    ],
-)
-def test_a_plan_carries_the_sheet_and_an_id_of_its_name_and_hour(name, id):
-    # 17 Nov 2026 17:00 UTC
-    values = plan_values(replace(SHEET, name=name), 1794934800.0)
-    assert values["id"] == id
-    assert sheet_from_json(str(values["sheet"])).name == name
+def test_the_same_label_further_on_is_said_again():
+    rows = tuple(Line(f"a.{n}", label, "So.") for n, label in enumerate(["size", "use", "size"]))
+    said = sheet_lines(SHEET, (Section("a", "A", "What?", rows),), People())
+    assert [line.split() for line in said[-3:]] == [
+        ["size", "So."],
+        ["use", "So."],
+        ["size", "So."],
+    ]

@@ -69,11 +69,30 @@ def test_what_people_wrote_is_text_and_no_markup() -> None:
     assert "worked: &lt;area&gt;" in page and "a &lt; b" in page
 
 
-def test_a_warning_has_a_word_and_a_line_with_figures_its_sources_folded_away() -> None:
+def test_a_warning_has_a_word_and_the_sources_stand_folded_below_by_line_and_figure() -> None:
     page = written()
     assert re.search(r'<div class="care"><dt>scale</dt><dd><b>CARE\.</b> Scale', page)
     (folded,) = re.findall(r"<details>.*?</details>", page)
-    assert "19.4 g: worked:" in folded
+    assert folded.count("<li>") == 1
+    assert "<li>weigh, 19.4 g: worked:" in folded
+
+
+def test_lines_under_one_label_are_a_list_and_only_the_one_that_warns_has_the_word() -> None:
+    rows = (Line("a.1", "at", "Shallow."), Line("a.2", "at", "Deep.", care=True))
+    page = sheet_html(SHEET, (Section("a", "A", "?", rows),), People(), simulated=False)
+    assert (
+        '<div class="care"><dt>at</dt>'
+        "<dd><ul><li>Shallow.</li><li><b>CARE.</b> Deep.</li></ul></dd></div>"
+    ) in page
+    assert "<details>" not in page
+
+
+def test_figures_of_one_line_and_source_share_a_place_in_the_fold() -> None:
+    told = {"least": MASS, "most": Told("mass", 0.03, MASS.source), "bag": Told("mass", 1, "own")}
+    rows = (Line("a.1", "mix", "{least} to {most}, {bag}.", told),)
+    page = sheet_html(SHEET, (Section("a", "A", "?", rows),), People(), simulated=False)
+    (folded,) = re.findall(r"<details>.*?</details>", page)
+    assert re.findall(r"<li>(.*?): ", folded) == ["mix, 19.4 g, 30.0 g", "mix, 1000 g"]
 
 
 def test_figures_are_in_the_units_asked_for_and_stay_with_their_unit() -> None:

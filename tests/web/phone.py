@@ -15,6 +15,12 @@ QUIET = (
     "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
     "--disable-component-update --disable-sync"
 )
+ON_TOP = """(stop) => {
+  const { left, top, right, bottom } = stop.getBoundingClientRect();
+  const inside = left >= 0 && top >= 0 && right <= innerWidth && bottom <= innerHeight;
+  const hit = document.elementFromPoint((left + right) / 2, (top + bottom) / 2);
+  return inside && stop.contains(hit) && bottom - top >= 60;
+}"""
 Open = Callable[..., Page]
 Show = Callable[..., Page]
 
@@ -59,3 +65,18 @@ class Phone:
         # Chromium itself reports a 503, which some tests answer on purpose.
         if message.type in ("error", "warning") and "status of 503" not in message.text:
             self.complaints.append(message.text)
+
+
+def shown(page: Page, name: str) -> Any:
+    """The element with this hook."""
+    return page.locator(f"[data-show={name}]")
+
+
+def stand_still(page: Page) -> None:
+    """From here on the phone's clock moves only when the test turns it."""
+    page.clock.pause_at(page.evaluate("Date.now()") / 1000 + 0.1)
+
+
+def stop_is_in_reach(page: Page) -> bool:
+    """STOP is whole on the screen, large, and nothing lies over it."""
+    return bool(shown(page, "stop").evaluate(ON_TOP))

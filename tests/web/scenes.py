@@ -85,6 +85,8 @@ def batch(stage: str, since: float, form: str | None = None, **setting: Any) -> 
         "open_early_at": None,
         "open_late_at": None,
         "may_open": False,
+        "conversion": 0.2,
+        "cure": "liquid",
         "flash_share": None,
         "flash_late_at": None,
         "stalled": False,

@@ -3,7 +3,7 @@
 import json
 import queue
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -32,6 +32,9 @@ class StandInRig(ThreadingHTTPServer):
         self.samples: dict[str, Any] = {"batch": "", "columns": {"at_utc": []}}
         self.stages: list[dict[str, Any]] = []
         self.answers: list[tuple[int, dict[str, Any]]] = []
+        self.start: dict[str, Any] = {}
+        self.reckon: Callable[[dict[str, Any]], dict[str, Any]] = lambda description: {}
+        self.reckoned: queue.Queue[dict[str, Any]] = queue.Queue()
         self.heard: queue.Queue[tuple[str, dict[str, Any]]] = queue.Queue()
 
     @property
@@ -67,6 +70,8 @@ class Conversation(BaseHTTPRequestHandler):
             self._json(HTTPStatus.OK, self.server.frame)
         elif self.path == "/api/pairings":
             self._json(HTTPStatus.OK, {"pairings": self.server.pairings})
+        elif self.path == "/api/sheet/start":
+            self._json(HTTPStatus.OK, {"description": self.server.start, "choices": {}})
         elif "/samples" in self.path:
             self._json(HTTPStatus.OK, self.server.samples)
         elif self.path.startswith("/api/batches/"):
@@ -76,6 +81,11 @@ class Conversation(BaseHTTPRequestHandler):
 
     def do_POST(self) -> None:
         body = json.loads(self.rfile.read(int(self.headers["Content-Length"])))
+        if self.path == "/api/sheet":
+            # reckoning is no press: it comes by itself, at the person's pace of typing
+            self.server.reckoned.put(body["description"])
+            self._json(HTTPStatus.OK, self.server.reckon(body["description"]))
+            return
         self.server.heard.put((self.path, body))
         if self.server.answers:
             status, said = self.server.answers.pop(0)

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 import scenes
-from phone import WEB, Open, Show, skip_loudly
-from playwright.sync_api import Page, expect
+from phone import WEB, Open, Show, shown, skip_loudly, stand_still, stop_is_in_reach
+from playwright.sync_api import expect
 from stand_in_rig import StandInRig
 
 pytestmark = pytest.mark.browser
@@ -20,28 +20,6 @@ SCENES = {
     "alarm": scenes.leak_at_night,
 }
 each_scene = pytest.mark.parametrize("scene", SCENES.values(), ids=SCENES.keys())
-
-ON_TOP = """(stop) => {
-  const { left, top, right, bottom } = stop.getBoundingClientRect();
-  const inside = left >= 0 && top >= 0 && right <= innerWidth && bottom <= innerHeight;
-  const hit = document.elementFromPoint((left + right) / 2, (top + bottom) / 2);
-  return inside && stop.contains(hit) && bottom - top >= 60;
-}"""
-
-
-def shown(page: Page, name: str) -> Any:
-    """The element with this hook."""
-    return page.locator(f"[data-show={name}]")
-
-
-def stand_still(page: Page) -> None:
-    """From here on the phone's clock moves only when the test turns it."""
-    page.clock.pause_at(page.evaluate("Date.now()") / 1000 + 0.1)
-
-
-def stop_is_in_reach(page: Page) -> bool:
-    """STOP is whole on the screen, large, and nothing lies over it."""
-    return bool(shown(page, "stop").evaluate(ON_TOP))
 
 
 @each_scene
@@ -173,6 +151,28 @@ def test_what_is_over_is_said_without_a_forecast_of_its_time(show: Show) -> None
     setting = shown(show(scenes.flash_off()), "setting").first
     expect(setting).to_contain_text("Flash-off")
     expect(setting).not_to_contain_text("May be opened")
+
+
+@pytest.mark.parametrize(
+    ("scene", "cure", "words"),
+    [
+        (scenes.hold_at_night, "glassy", "62 % of its bonds, hard only from the cold"),
+        (scenes.flash_off, "cured", "62 % of its bonds, cured"),
+    ],
+)
+def test_the_cure_is_told_in_words_once_there_is_a_mix(
+    show: Show, scene: Any, cure: str, words: str
+) -> None:
+    mixed = scene()
+    mixed["batch"]["setting"] |= {"age_s": 0.0, "conversion": 0.62, "cure": cure}
+    setting = shown(show(mixed), "setting").first
+    expect(setting).not_to_contain_text("Cure")
+    mixed["batch"]["setting"]["age_s"] = 7200.0
+    show(mixed)
+    # a space that does not break stands between a number and its unit
+    expect(setting).to_contain_text(
+        re.compile(rf"Cure, about\s*{words.replace(' ', chr(92) + 's')}")
+    )
 
 
 def test_a_held_press_counts_after_a_second_and_not_before(

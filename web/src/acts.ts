@@ -1,6 +1,7 @@
 /** Telling the rig: each press has one id, and a press that got lost is sent again under it. */
 
-import type { ActTold, Answer, Me, Pairings, Snapshot, Trouble } from "./types.ts";
+import type { Draft } from "./draft.ts";
+import type { ActTold, Answer, Me, Pairings, PlanTold, SheetAnswer, SheetStart, Snapshot, Trouble } from "./types.ts";
 
 /** Version of the HTTP interface this page speaks. */
 const API_VERSION = "1";
@@ -24,13 +25,13 @@ function freshId(): string {
   return Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
-async function post(path: string, body: unknown): Promise<Response> {
+async function post(path: string, body: unknown, signal = AbortSignal.timeout(PATIENCE_MS)): Promise<Response> {
   return fetch(path, {
     method: "POST",
     credentials: "same-origin",
     headers: { "Content-Type": "application/json", "X-Warmdraw": API_VERSION },
     body: JSON.stringify(body),
-    signal: AbortSignal.timeout(PATIENCE_MS),
+    signal,
   });
 }
 
@@ -67,6 +68,12 @@ export function tell(
   const { batch, stage } = of;
   const act: Record<keyof ActTold, unknown> = { id: freshId(), kind, batch, stage, ago_s: ago, values, seen_seq: snapshot.seq };
   return insist("api/acts", act, `${kind} did not get through. Press it again.`);
+}
+
+/** Puts a batch sheet on the rig. */
+export function plan(description: Draft, { batch, stage, seq }: Snapshot): Promise<Outcome> {
+  const act: Record<keyof PlanTold, unknown> = { id: freshId(), description, batch: batch?.id ?? null, stage, seen_seq: seq };
+  return insist("api/sheet/plan", act, "The sheet did not get through. Press again.");
 }
 
 /** STOP: asks for nothing and waits for nothing. */
@@ -111,3 +118,18 @@ export const phones = async () => (await look<Pairings>("api/pairings"))?.pairin
 
 /** Ends a phone's pairing. */
 export const sendAway = (id: string) => insist("api/unpair", { id }, "");
+
+/** A description to begin a batch sheet with; null when nobody answers. */
+export const sheetStart = () => look<SheetStart>("api/sheet/start");
+
+/** What a description comes to; a sentence where it came to nothing. */
+export async function reckon(description: Draft, signal: AbortSignal): Promise<SheetAnswer | string> {
+  try {
+    const response = await post("api/sheet", { description }, signal);
+    const said = (await response.json()) as SheetAnswer & Trouble;
+    return response.ok ? said : said.error;
+  } catch (error) {
+    if (error instanceof TypeError || error instanceof DOMException) return "No answer from the rig. Change something to try again.";
+    throw error;
+  }
+}

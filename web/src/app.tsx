@@ -5,6 +5,7 @@ import { tell, whoAmI, type Outcome, type Values } from "./acts.ts";
 import { Alarms } from "./alarms.tsx";
 import { Aside, BatchCard } from "./batch.tsx";
 import { BagCard } from "./bag.tsx";
+import { BatchSheet } from "./batch_sheet.tsx";
 import { DueList } from "./due.tsx";
 import { FaceCard } from "./face.tsx";
 import { rigFreshness } from "./freshness.ts";
@@ -14,7 +15,7 @@ import { Outputs } from "./outputs.tsx";
 import { Pairing } from "./pairing.tsx";
 import { Phones } from "./phones.tsx";
 import { Says } from "./says.tsx";
-import { AskSheet, type Asked } from "./sheet.tsx";
+import { AskSheet, type Asked } from "./ask_sheet.tsx";
 import { StopBar } from "./stop_bar.tsx";
 import { Simulated } from "./simulated.tsx";
 import { Traces } from "./traces.tsx";
@@ -35,7 +36,16 @@ export function App() {
   const [me, setMe] = useState<Me | null>(null);
   const [asked, ask] = useState<Asked | null>(null);
   const [answer, setAnswer] = useState<string | null>(null);
+  const [where, go] = useState(location.hash);
 
+  useEffect(() => {
+    const moved = () => {
+      go(location.hash);
+      scrollTo(0, 0);
+    };
+    addEventListener("hashchange", moved);
+    return () => removeEventListener("hashchange", moved);
+  }, []);
   const askWho = useCallback(() => void whoAmI().then((known) => known && setMe(known)), []);
   useEffect(() => {
     askWho();
@@ -68,14 +78,19 @@ export function App() {
     if (earlier || Object.keys(what.asks).length > 0) askFor(what, here);
     else send(what.act, here);
   };
+  const planned = (outcome: Outcome) => {
+    heard(outcome);
+    if (outcome.done) location.hash = "";
+  };
+  const onSheet = where === "#sheet";
   const bagFirst = snapshot !== null && PULLED.has(snapshot.stage);
   const mayPress = me?.role !== "watch";
 
   return (
     <>
       {snapshot?.simulated && <Simulated pace={snapshot.pace} />}
-      <main class={`rig ${fresh}`} data-show="rig" data-fresh={fresh}>
-        <Says rig={rig} fresh={fresh} speaker={speaker} />
+      <main class={onSheet ? "wide" : `rig ${fresh}`} data-show={onSheet ? "sheet-view" : "rig"} data-fresh={fresh}>
+        {!onSheet && <Says rig={rig} fresh={fresh} speaker={speaker} />}
         {known && (
           <Alarms
             speaker={known}
@@ -83,22 +98,37 @@ export function App() {
             acknowledge={(alarm) => send("ACKNOWLEDGE", here, { alarm })}
           />
         )}
-        {known && <NextPress speaker={known} mayPress={mayPress} press={press} />}
-        {me?.role === "watch" && <Pairing open={me.pairing_open} paired={askWho} />}
-        {known && (
+        {onSheet ? (
+          <BatchSheet
+            choice={choice}
+            mayPress={mayPress}
+            snapshot={known?.snapshot ?? null}
+            heard={planned}
+            says={known ? known.sentence(known.snapshot.sentence) : "No word from the rig."}
+          />
+        ) : (
           <>
-            {bagFirst && <BagCard speaker={known} rig={rig} />}
-            <FaceCard speaker={known} rig={rig} />
-            {!bagFirst && <BagCard speaker={known} rig={rig} />}
-            <Outputs snapshot={known.snapshot} />
-            <Traces speaker={known} />
-            <DueList speaker={known} />
-            <BatchCard speaker={known} />
-            <Aside speaker={known} mayPress={mayPress} weigh={(of, what) => askFor(what, of)} />
-            {mayPress && <More others={known.snapshot.others} press={press} />}
+            {known && <NextPress speaker={known} mayPress={mayPress} press={press} />}
+            {me?.role === "watch" && <Pairing open={me.pairing_open} paired={askWho} />}
+            {known && (
+              <>
+                {bagFirst && <BagCard speaker={known} rig={rig} />}
+                <FaceCard speaker={known} rig={rig} />
+                {!bagFirst && <BagCard speaker={known} rig={rig} />}
+                <Outputs snapshot={known.snapshot} />
+                <Traces speaker={known} />
+                <DueList speaker={known} />
+                <BatchCard speaker={known} />
+                <Aside speaker={known} mayPress={mayPress} weigh={(of, what) => askFor(what, of)} />
+                {mayPress && <More others={known.snapshot.others} press={press} />}
+              </>
+            )}
+            {me?.role === "control" && <Phones changed={askWho} />}
+            <a class="plain" href="#sheet" data-show="to-sheet">
+              Batch sheet: plan a batch
+            </a>
           </>
         )}
-        {me?.role === "control" && <Phones changed={askWho} />}
         <UnitSwitches choice={choice} choose={choose} />
       </main>
       <StopBar

@@ -1,6 +1,6 @@
 /** The batch at the rig, how far its resin has come, and the batches that dry elsewhere. */
 
-import type { Asked } from "./sheet.tsx";
+import type { Asked } from "./ask_sheet.tsx";
 import { stageName } from "./stage_names.ts";
 import type { BatchShown, Press } from "./types.ts";
 import type { Speaker } from "./units.ts";
@@ -31,6 +31,13 @@ function range(speaker: Speaker, early: number | null, late: number | null): str
   return late === null ? from : `${from} to ${speaker.clock(late)}`;
 }
 
+/** What the film is by the model, beside what the clocks above it say. */
+const CURES: Record<string, string> = {
+  gelled: "gelled, still soft",
+  "glassy before gel": "hard only from the cold: warmed, it flows again",
+  glassy: "hard only from the cold",
+};
+
 /** What is over is said without its time: a forecast made backwards would move. */
 function Setting({ batch, speaker }: { batch: BatchShown; speaker: Speaker }) {
   const { setting } = batch;
@@ -49,6 +56,14 @@ function Setting({ batch, speaker }: { batch: BatchShown; speaker: Speaker }) {
         <div>
           <dt>{setting.may_open ? "May be opened" : "May be opened about"}</dt>
           <dd>{setting.may_open ? "now" : open}</dd>
+        </div>
+      )}
+      {setting.age_s > 0 && (
+        <div>
+          <dt>Cure, about</dt>
+          <dd>
+            {speaker.say(setting.conversion, "percent")} of its bonds, {CURES[setting.cure] ?? setting.cure}
+          </dd>
         </div>
       )}
       {setting.flash_share !== null && (

@@ -174,6 +174,57 @@ export type paths = {
         patch?: never;
         trace?: never;
     };
+    "/api/sheet/start": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Start */
+        get: operations["start_api_sheet_start_get"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sheet": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Reckon */
+        post: operations["reckon_api_sheet_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/sheet/plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Plan */
+        post: operations["plan_api_sheet_plan_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/pair": {
         parameters: {
             query?: never;
@@ -368,6 +419,18 @@ export type components = {
             batches: components["schemas"]["BatchTold"][];
         };
         /**
+         * Choices
+         * @description What a description may name.
+         */
+        Choices: {
+            /** Woods */
+            woods: string[];
+            /** Resins */
+            resins: string[];
+            /** Thinners */
+            thinners: string[];
+        };
+        /**
          * Columns
          * @description Equally long columns; None where there is no value.
          *
@@ -487,6 +550,55 @@ export type components = {
             last: number;
         };
         /**
+         * FaultTold
+         * @description Something that keeps a sheet from being made.
+         */
+        FaultTold: {
+            /** Key */
+            key: string;
+            /** Says */
+            says: string;
+        };
+        /**
+         * FieldTold
+         * @description One blank of the form.
+         */
+        FieldTold: {
+            /** Key */
+            key: string;
+            /** Group */
+            group: string;
+            /** Label */
+            label: string;
+            /**
+             * Kind
+             * @enum {string}
+             */
+            kind: "text" | "choice" | "several" | "tick" | "count" | "moment" | "hour";
+            /** Text */
+            text: string;
+            /** Units */
+            units: string[];
+            /** Choices */
+            choices: string[];
+            /** Without */
+            without: string;
+            /** Hint */
+            hint: string;
+        };
+        /**
+         * FigureTold
+         * @description A figure with its unit's kind and its source.
+         */
+        FigureTold: {
+            /** Kind */
+            kind: string;
+            /** Value */
+            value: number;
+            /** Source */
+            source: string;
+        };
+        /**
          * Frame
          * @description What a phone is shown.
          */
@@ -496,6 +608,20 @@ export type components = {
             /** Age S */
             age_s: number | null;
             snapshot: components["schemas"]["Snapshot"] | null;
+        };
+        /**
+         * GroupTold
+         * @description Blanks of the form that stand together; `table` names the list whose rows can be added.
+         */
+        GroupTold: {
+            /** Key */
+            key: string;
+            /** Title */
+            title: string;
+            /** Table */
+            table: string;
+            /** Row */
+            row: string;
         };
         /**
          * HeatShown
@@ -528,6 +654,24 @@ export type components = {
             presence_left_s: number | null;
         };
         JsonValue: unknown;
+        /**
+         * LineTold
+         * @description One thing the sheet says, with a gap for each figure.
+         */
+        LineTold: {
+            /** Key */
+            key: string;
+            /** Label */
+            label: string;
+            /** Text */
+            text: string;
+            /** Figures */
+            figures: {
+                [key: string]: components["schemas"]["FigureTold"];
+            };
+            /** Care */
+            care: boolean;
+        };
         /**
          * Me
          * @description What the caller is to the page.
@@ -620,6 +764,27 @@ export type components = {
             bearer: boolean;
         };
         /**
+         * PlanTold
+         * @description A batch as it is asked for, to be put on the rig.
+         */
+        PlanTold: {
+            /** Id */
+            id: string;
+            /** Description */
+            description: {
+                [key: string]: boolean | number | string | {
+                    [key: string]: boolean | number | string | (boolean | number | string)[];
+                } | {
+                    [key: string]: boolean | number | string | (boolean | number | string)[];
+                }[];
+            };
+            /** Batch */
+            batch?: string | null;
+            stage?: components["schemas"]["Stage"] | null;
+            /** Seen Seq */
+            seen_seq: number;
+        };
+        /**
          * Press
          * @description An act that is open to the person now.
          */
@@ -657,6 +822,20 @@ export type components = {
             columns: components["schemas"]["Columns"];
         };
         /**
+         * SectionTold
+         * @description The lines that answer one question.
+         */
+        SectionTold: {
+            /** Key */
+            key: string;
+            /** Title */
+            title: string;
+            /** Question */
+            question: string;
+            /** Lines */
+            lines: components["schemas"]["LineTold"][];
+        };
+        /**
          * Sentence
          * @description Words with {named} gaps for quantities.
          */
@@ -687,12 +866,57 @@ export type components = {
             open_late_at: number | null;
             /** May Open */
             may_open: boolean;
+            /** Conversion */
+            conversion: number;
+            /** Cure */
+            cure: string;
             /** Flash Share */
             flash_share: number | null;
             /** Flash Late At */
             flash_late_at: number | null;
             /** Stalled */
             stalled: boolean;
+        };
+        /**
+         * SheetAnswer
+         * @description What a description comes to; no sections where it has faults.
+         */
+        SheetAnswer: {
+            /** Faults */
+            faults: components["schemas"]["FaultTold"][];
+            /** Sections */
+            sections: components["schemas"]["SectionTold"][] | null;
+            /** Groups */
+            groups: components["schemas"]["GroupTold"][];
+            /** Fields */
+            fields: components["schemas"]["FieldTold"][];
+            /** Time Zone */
+            time_zone: string;
+        };
+        /**
+         * SheetStart
+         * @description A description to begin with.
+         */
+        SheetStart: {
+            /** Description */
+            description: {
+                [key: string]: components["schemas"]["JsonValue"];
+            };
+            choices: components["schemas"]["Choices"];
+        };
+        /**
+         * SheetTold
+         * @description A batch as it is asked for, to be reckoned through.
+         */
+        SheetTold: {
+            /** Description */
+            description: {
+                [key: string]: boolean | number | string | {
+                    [key: string]: boolean | number | string | (boolean | number | string)[];
+                } | {
+                    [key: string]: boolean | number | string | (boolean | number | string)[];
+                }[];
+            };
         };
         /**
          * Shown
@@ -1225,6 +1449,128 @@ export interface operations {
             cookie?: never;
         };
         requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AnswerTold"];
+                };
+            };
+            /** @description Client Error */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Trouble"];
+                };
+            };
+            /** @description Server Error */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Trouble"];
+                };
+            };
+        };
+    };
+    start_api_sheet_start_get: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SheetStart"];
+                };
+            };
+            /** @description Client Error */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Trouble"];
+                };
+            };
+            /** @description Server Error */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Trouble"];
+                };
+            };
+        };
+    };
+    reckon_api_sheet_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SheetTold"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SheetAnswer"];
+                };
+            };
+            /** @description Client Error */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Trouble"];
+                };
+            };
+            /** @description Server Error */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Trouble"];
+                };
+            };
+        };
+    };
+    plan_api_sheet_plan_post: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanTold"];
+            };
+        };
         responses: {
             /** @description Successful Response */
             200: {

@@ -8,6 +8,7 @@ const OPTIONS: { key: keyof Choice; name: string; options: string[] }[] = [
   { key: "vacuum", name: "Vacuum", options: ["inHg", "kPa", "mbar"] },
   { key: "mass", name: "Mass", options: ["g", "oz"] },
   { key: "volume", name: "Volume", options: ["mL", "fl oz"] },
+  { key: "length", name: "Length", options: ["mm", "in"] },
 ];
 
 /** What was chosen on this phone before, or the standard; a phone in US English starts with F. */

@@ -6,7 +6,7 @@ import { fill, PA_PER_INHG, say, ZERO_C, type People } from "./words.ts";
 /** The choices a person makes on this phone; the zone is the shop's and comes with the snapshot. */
 export type Choice = Omit<People, "zone">;
 
-export const STANDARD: Choice = { temperature: "C", vacuum: "inHg", mass: "g", volume: "mL" };
+export const STANDARD: Choice = { temperature: "C", vacuum: "inHg", mass: "g", volume: "mL", length: "mm" };
 
 /** Seconds since 1970 UTC, by the calendar people go by, of a moment in rig time. */
 export function toldAt(snapshot: Snapshot, rigTime: number): number {
@@ -14,7 +14,7 @@ export function toldAt(snapshot: Snapshot, rigTime: number): number {
 }
 
 /** Keeps a number and its unit on one line: "45 °C" must not break after 45. */
-const together = (text: string) => text.replace(/(\d) (?=[°%a-zA-Z])/g, "$1\u00a0");
+export const together = (text: string) => text.replace(/(\d) (?=[°%a-zA-Z])/g, "$1\u00a0");
 
 /** Everything that puts one snapshot's figures into one person's words. */
 export class Speaker {

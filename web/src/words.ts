@@ -6,6 +6,7 @@ export interface People {
   vacuum: "inHg" | "kPa" | "mbar";
   mass: "g" | "oz";
   volume: "mL" | "fl oz";
+  length: "mm" | "in";
   zone: string;
 }
 
@@ -19,6 +20,10 @@ export interface Figure {
 export const PA_PER_INHG = 3386.388640341;
 const KG_PER_OZ = 0.028349523125;
 const M3_PER_FL_OZ = 2.95735295625e-5;
+const M_PER_IN = 0.0254;
+const M_PER_FT = 0.3048;
+const M3_PER_FT3 = M_PER_FT * M_PER_FT * M_PER_FT;
+const KG_PER_LB = 0.45359237;
 export const ZERO_C = 273.15;
 
 const DAY_S = 86400;
@@ -101,20 +106,38 @@ function clock(at: number, zone: string, now: number | null): string {
   return `${then.weekday} ${then.day} ${then.month} ${time}`;
 }
 
-function mass(kg: number, unit: People["mass"]): string {
-  if (unit === "g") return `${digits(kg * 1000, Math.abs(kg * 1000) < 100 ? 1 : 0)} g`;
-  const ounces = kg / KG_PER_OZ;
-  return `${digits(ounces, Math.abs(ounces) < 10 ? 2 : 1)} oz`;
+/** With the decimals of the first step it is under; else with `rest` decimals. */
+function scaled(value: number, steps: [number, number][], rest = 0): string {
+  return digits(value, steps.find(([under]) => Math.abs(value) < under)?.[1] ?? rest);
 }
 
+const SMALL: [number, number][] = [[10, 1]];
+const ounces = (count: number) => scaled(count, [[10, 2]], 1);
+
 function volume(m3: number, unit: People["volume"]): string {
-  if (unit === "fl oz") {
-    const ounces = m3 / M3_PER_FL_OZ;
-    return `${digits(ounces, Math.abs(ounces) < 10 ? 2 : 1)} fl oz`;
-  }
+  if (unit === "fl oz") return `${ounces(m3 / M3_PER_FL_OZ)} fl oz`;
   const millilitres = m3 * 1e6;
   if (Math.abs(millilitres) >= 1000) return `${digits(millilitres / 1000, 1)} L`;
-  return `${digits(millilitres, Math.abs(millilitres) < 10 ? 1 : 0)} mL`;
+  return `${scaled(millilitres, SMALL)} mL`;
+}
+
+function length(m: number, unit: People["length"]): string {
+  const far = Math.abs(m) >= 10;
+  if (unit === "in") {
+    return far ? `${digits(m / M_PER_FT, 0)} ft` : `${scaled(m / M_PER_IN, [[0.1, 3], [10, 2]], 1)} in`;
+  }
+  return far ? `${scaled(m, [[100, 1]])} m` : `${scaled(m * 1000, [[1, 2], [10, 1]])} mm`;
+}
+
+function air(m3: number, unit: People["volume"]): string {
+  if (unit === "fl oz") return `${scaled(m3 / M3_PER_FT3, SMALL)} ft3`;
+  return Math.abs(m3) >= 1 ? `${scaled(m3, [[100, 1]])} m3` : `${scaled(m3 * 1000, SMALL)} L`;
+}
+
+function flow(m3PerS: number): string {
+  const millilitres = m3PerS * 60e6;
+  if (Math.abs(millilitres) >= 1000) return `${digits(millilitres / 1000, 1)} L/min`;
+  return `${scaled(millilitres, SMALL)} mL/min`;
 }
 
 function vacuum(pa: number, unit: People["vacuum"]): string {
@@ -143,11 +166,39 @@ export function say(value: number, kind: string, units: People, now: number | nu
     case "duration":
       return duration(value);
     case "mass":
-      return mass(value, units.mass);
+      return units.mass === "oz" ? `${ounces(value / KG_PER_OZ)} oz` : `${scaled(value * 1000, [[100, 1]])} g`;
     case "volume":
       return volume(value, units.volume);
     case "percent":
       return `${digits(value * 100, 0)} %`;
+    case "length":
+      return length(value, units.length);
+    case "viscosity":
+      return Math.abs(value) >= 10 ? `${digits(value, 0)} Pa s` : `${scaled(value * 1000, SMALL)} mPa s`;
+    case "coat_weight":
+      return units.mass === "oz"
+        ? `${digits((value / KG_PER_OZ) * M_PER_FT * M_PER_FT, 2)} oz/ft2`
+        : `${digits(value * 1000, 0)} g/m2`;
+    case "density":
+      return units.mass === "oz"
+        ? `${digits((value / KG_PER_LB) * M_PER_FT * M_PER_FT * M_PER_FT, 0)} lb/ft3`
+        : `${digits(value, 0)} kg/m3`;
+    case "flux":
+      return `${digits(value, 0)} W/m2`;
+    case "flow":
+      return flow(value);
+    case "speed":
+      return units.volume === "fl oz"
+        ? `${ounces((value * 60) / M3_PER_FT3)} cfm`
+        : `${scaled(value * 60000, SMALL)} L/min`;
+    case "air":
+      return air(value, units.volume);
+    case "count":
+      return digits(value, 0);
+    case "factor":
+      return scaled(value, [[0.0995, 3], [0.995, 2], [9.95, 1]]);
+    case "ratio":
+      return `100 : ${scaled(value * 100, SMALL)}`;
     case "clock":
       return clock(value, units.zone, now);
     default:

@@ -13,6 +13,7 @@ export default defineConfig({
     rolldownOptions: {
       input: {
         words: `${web}tests/words.test.ts`,
+        draft: `${web}tests/draft.test.ts`,
         freshness: `${web}tests/freshness.test.ts`,
       },
     },

@@ -31,7 +31,7 @@ const people: People = { ...STANDARD, zone: "Europe/Berlin" };
 
 test("a gap without a figure, an unknown kind and no number are refused", () => {
   assert.throws(() => fill("Holding at {bag}.", {}, people), /\{bag\}/);
-  assert.throws(() => say(1, "speed", people), /speed/);
+  assert.throws(() => say(1, "colour", people), /colour/);
   assert.throws(() => say(Number.NaN, "mass", people), /mass/);
 });
 

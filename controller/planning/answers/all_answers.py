@@ -56,7 +56,8 @@ def _sections(every: tuple[Case, ...]) -> Iterator[Section]:
             found = answer(case)
             if found is not None:
                 yield found
-    yield _cautions(every[0].sheet)
+    if every[0].sheet.cautions:
+        yield _cautions(every[0].sheet)
 
 
 def _cautions(sheet: BatchSheet) -> Section:

@@ -65,6 +65,7 @@ def _piece(key: str, piece: Piece, cases: tuple[Case, ...]) -> Iterator[Line]:
     told = next(line for line in case.description.pieces if line.name == piece.name)
     wood = case.catalogue.wood(piece.wood)
     yield _dryness(key, piece, case)
+    yield Line(f"{key}.wood", piece.wood, wood.note)
     yield Line(
         f"{key}.size",
         "size",

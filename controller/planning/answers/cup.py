@@ -87,6 +87,9 @@ def section(case: Case) -> Section:
         clock_of_the_cup(case, cup.total),
         how_hot(case, cup.total),
     ]
+    if case.description.data_sheet is None:
+        text = "Its data sheet outranks every figure here: write what it says into data_sheet."
+        lines.append(Line("cup.tin", "your tin", text))
     return Section(
         f"coat {case.coat.number} cup",
         "The cup",
