@@ -15,6 +15,7 @@ from fastapi.responses import JSONResponse
 from fastapi.sse import EventSourceResponse, ServerSentEvent
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.types import Scope
 
 from controller.batch.acts import ActKind
@@ -41,6 +42,9 @@ from controller.settings import default_settings_text, parse_settings
 from controller.store.queries import LogReader
 
 log = logging.getLogger(__name__)
+WORTH_PACKING = 2000
+"""Shortest answer that is packed for a phone that takes it, [bytes]; own: shorter ones fit one
+packet or two as they are."""
 
 
 class WebFiles(StaticFiles):
@@ -94,6 +98,8 @@ def create_app(
         openapi_url=None,
         responses={"4XX": {"model": Trouble}, "5XX": {"model": Trouble}},
     )
+    # a sheet and its sources are 70 kB as text; the live stream is left as it is, a line at a time
+    app.add_middleware(GZipMiddleware, minimum_size=WORTH_PACKING, compresslevel=5)
     app.add_middleware(Gate, names=names)
     _say_errors(app)
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from fake_control import Page, make_page, planned, until
-from sheet_asked import answer, asked, tables
+from sheet_asked import PHONE, answer, asked, tables
 from starlette.exceptions import HTTPException
 
 from controller.batch.acts import ActKind
@@ -186,3 +186,20 @@ def test_a_page_is_made_without_what_the_sheet_tells(tmp_path: Any) -> None:
     made = make_page(tmp_path, answer=planned)
     assert asyncio.run(asked(made, "/api/sheet/start"))[0] == 200
     made.ledger.close()
+
+
+def test_a_sheet_is_packed_for_a_phone_that_takes_it(page: Page) -> None:
+    async def told(encoding: str) -> tuple[str | None, int]:
+        async with page.client(PHONE) as client:
+            response = await client.post(
+                "/api/sheet",
+                json={"description": tables()},
+                headers={"accept-encoding": encoding},
+            )
+        sections = response.json()["sections"]
+        assert sections is not None
+        return response.headers.get("content-encoding"), response.num_bytes_downloaded
+
+    (packed, small), (plain, large) = asyncio.run(told("gzip")), asyncio.run(told("identity"))
+    assert (packed, plain) == ("gzip", None)
+    assert small < large / 3
