@@ -104,6 +104,7 @@ class Runner:
         self.on_accepted: Callable[[Act, Run | None], None] | None = None
         """Called with each act that had its effect, and the batch at the rig; a simulated rig's
         hands."""
+        self._held = False
         self._seq = 0
         self._pending = 0
         self._checkpoint_at = start.rig
@@ -132,8 +133,8 @@ class Runner:
         readings = self.rig.read(now.rig)
         fresh, replies = self._not_answered_yet(acts)
         facts, trouble = self.facts(now), self.record.trouble
-        if facts.log_trouble != trouble:
-            facts = replace(facts, log_trouble=trouble)
+        if facts.log_trouble != trouble or self._held:
+            facts = replace(facts, log_trouble=trouble, lamp_held=self._held)
         step = self.engine.step(now.rig, readings, fresh, facts)
         events = (*self._clock_steps(now), *step.events)
         if events or step.answers:
@@ -200,6 +201,7 @@ class Runner:
         durable = self.record.durable_seq >= self._pending
         lit_before = self.rig.outputs().lamp
         applied = replace(commands, lamp=commands.lamp and (durable or lit_before))
+        self._held = commands.lamp and not applied.lamp
         self.rig.apply(applied)
         return applied
 

@@ -302,6 +302,22 @@ def test_the_lamp_comes_on_only_when_what_led_to_it_is_on_disk(desk):
     assert here.rig.switched.lamp
 
 
+def test_a_lamp_that_waits_for_the_disk_is_not_taken_for_a_broken_one(desk):
+    here = desk()
+    here.go(here.plan())
+    here.record.hold()
+    here.go(here.act(ActKind.START, **YES))
+    for _ in range(240):  # the proof pulse alone would be over after 75 s
+        done = here.go()
+    assert done.step.commands.lamp and not done.applied.lamp
+    assert here.run.stage is Stage.PREHEAT and here.run.lamp.seconds == {}
+    here.record.held_at = None
+    here.go(here.act(ActKind.PRESENT))
+    for _ in range(90):  # it burns now, and this bench's probe never sees it
+        here.go()
+    assert (here.run.stage, here.run.stop_cause) == (Stage.STOPPED, "lamp not seen")
+
+
 def test_off_never_waits_for_the_disk(desk):
     here = desk()
     here.lit()

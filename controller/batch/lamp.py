@@ -217,6 +217,14 @@ def command(state: LampState, now: float, on: bool) -> bool:
     return True
 
 
+def wait_with_it(state: LampState, now: float) -> None:
+    """The command is ON and the output still dark: every watch on the lamp begins when it burns."""
+    state.changed_at = now
+    state.highest = state.lowest = state.rise_from = state.same_from = None
+    if not state.proved:
+        state.proof_from = state.proof_start = None
+
+
 def start_proof_anew(state: LampState) -> None:
     """Forget the proof: the next time the lamp burns the probe has to show it again."""
     state.proved = False

@@ -70,7 +70,9 @@ def film_read(now: float, readings: Readings, facts: RigFacts) -> float | None:
 
 def lit(run: Run, rig: RigState, facts: RigFacts) -> bool:
     """The lamp burns, as far as is known: as commanded, or as the person who switches it said."""
-    return rig.lamp_by_hand if facts.lamp is Wiring.BY_HAND else run.lamp.on
+    if facts.lamp is Wiring.BY_HAND:
+        return rig.lamp_by_hand
+    return run.lamp.on and not facts.lamp_held
 
 
 def first_estimate(coat: Coat, start: float, room: float, facts: RigFacts) -> HeatEstimate:

@@ -33,6 +33,8 @@ def guard(
     trip = interlocks.trip_temperature(plan.trip, plan.band_high, facts)
     goal = lamp.Goal(plan.band_low, plan.band_high, trip)
     if facts.lamp is Wiring.WIRED:
+        if facts.lamp_held and run.lamp.on:
+            lamp.wait_with_it(run.lamp, rig.now)
         tripped = lamp.tripped(run.lamp, rig.now, readings.face, heat, goal)
     else:
         tripped = lamp.tripped_by_hand(run.lamp, readings.face, goal)

@@ -120,6 +120,8 @@ class RigFacts:
     """The wall clock is synced or battery-backed, so an outage has a known length."""
     log_trouble: str | None
     """What keeps the record from being written; None when all is well."""
+    lamp_held: bool = False
+    """The lamp's last ON still waits for the disk: the output is dark."""
 
 
 @dataclass(frozen=True, slots=True)
