@@ -80,7 +80,7 @@ def plan(
                 probe_on=thickest.name,
                 mix=mix,
                 heat=heats[task],
-                bag=_bag(description, settings, catalogue, on, mix, heats[task], air)
+                bag=_bag(description, settings, catalogue, resin, on, mix, heats[task], air)
                 if lines.bagged
                 else None,
                 resin=_resin(resin),
@@ -213,6 +213,7 @@ def _bag(
     description: Description,
     settings: Settings,
     catalogue: Catalogue,
+    resin: ResinClass,
     on: list[Piece],
     mix: Mix,
     heat: Heat,
@@ -221,7 +222,6 @@ def _bag(
     moisture = max(piece.moisture for piece in on)
     asked = description.bag.target
     thinner = None if mix.thinner_name is None else catalogue.thinner(mix.thinner_name)
-    density = description.resin_in(catalogue).resin_density
     return plan_bag(
         asked=settings.bag.target if asked is None else asked,
         hold_band=settings.bag.hold_band,
@@ -230,7 +230,7 @@ def _bag(
         moisture=moisture,
         room=description.shop.room,
         # the coat is at the window's top at most; cooler by the time the bag is closed
-        boils=boil_limit(mix, thinner, density, moisture, heat.window_high).pressure,
+        boils=boil_limit(mix, thinner, resin.resin_density, moisture, heat.window_high).pressure,
         let_up=all(piece.ends_sealed and piece.back_sealed for piece in on),
     )
 

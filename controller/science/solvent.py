@@ -42,8 +42,8 @@ CHI_ASSUMED = 0.4
 0.3 to 0.5 moves the pressure over a thin mix about 10 % either way."""
 
 RESIN_MOLAR_MASS = 0.36
-"""Of an unmixed liquid epoxy, for Raoult's law only, [kg/mol]; own: between pure DGEBA (0.340) and
-commercial liquids of epoxy equivalent 185 to 192 (0.370 to 0.384)."""
+"""Of a liquid epoxy that has not set, for Raoult's law and mixing by moles only, [kg/mol]; own:
+between pure DGEBA (0.340) and commercial liquids of equivalent 185 to 192 (0.370 to 0.384)."""
 
 
 def vapour_pressure(solvent: Solvent, temperature: float) -> float:

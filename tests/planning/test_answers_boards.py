@@ -5,8 +5,9 @@ from cases import SAPELE, Case, all_cases, case, keys, line, read
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from controller.planning.answers.boards import APART, INDOOR, WET, section
+from controller.planning.answers.boards import APART, INDOOR, section
 from controller.planning.answers.line import Line
+from controller.planning.cautions_wood import DAMP
 
 DRY = "boards.1.dryness"
 
@@ -66,7 +67,7 @@ def test_a_damp_shop_does_not_dry_wood_and_says_which_air_would():
 def test_whatever_is_wetter_than_air_and_use_allow_warns_and_dry_wood_never(moisture, humidity):
     found = dryness(f"{moisture} %", f"{humidity} %")
     rests = found.figures["rests"].value
-    if moisture / 100 > WET or moisture / 100 > max(rests, INDOOR[1]) + APART:
+    if moisture / 100 > DAMP or moisture / 100 > max(rests, INDOOR[1]) + APART:
         assert found.care
     if moisture / 100 <= INDOOR[1]:
         assert not found.care

@@ -15,7 +15,8 @@ from controller.planning.answers.cup import (
     weighed,
     worst_error,
 )
-from controller.planning.answers.pot_clock import BIG_CUP, cup_kinetics
+from controller.planning.answers.pot_clock import cup_kinetics
+from controller.planning.cautions import BIG_CUP
 from controller.science.cup import CUP_LOSS, ORDINARY_MIX, in_cup, pot_life
 from controller.science.kinetics import ORDINARY
 from controller.science.resin import share_error, smallest_batch

@@ -7,6 +7,7 @@ from controller.planning.answers.line import Line, Section, Told
 from controller.planning.answers.where_from import of_wood
 from controller.planning.batch_plan import gravity_of
 from controller.planning.catalogue import Wood
+from controller.planning.cautions_wood import DAMP
 from controller.planning.description_lines import PieceLines
 from controller.planning.sheet import Piece
 from controller.science.wood import (
@@ -23,8 +24,6 @@ FPL-GTR-190, 2010, chapter 5; from memory, to be checked."""
 APART = 0.02
 """Difference of moisture that counts, [-]; own: meters and the one curve for all woods each miss by
 one to two per cent."""
-WET = 0.12
-"""Moisture above which little goes into the pores, [-]; own."""
 OWN_DENSITY = 0.20
 """How far a board's density may be from its row's before it is asked about, [-]; own: boards of one
 wood differ by a tenth either way, from memory, to be checked."""
@@ -101,8 +100,8 @@ def _dryness(key: str, piece: Piece, case: Case) -> Line:
     def says(text: str, care: bool, **more: Told) -> Line:
         return Line(f"{key}.dryness", piece.name, text, figures | more, care)
 
-    if moisture > WET or moisture > max(rests_at, INDOOR[1]) + APART:
-        pores = " Resin does not go into wet pores." if moisture > WET else ""
+    if moisture > DAMP or moisture > max(rests_at, INDOOR[1]) + APART:
+        pores = " Resin does not go into wet pores." if moisture > DAMP else ""
         damp_shop = _damp_shop(rests_at)
         text = (
             f"Damp: {{moisture}}, and this shop's air makes it {{rests}} in the end.{pores} Dry it "

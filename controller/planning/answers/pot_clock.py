@@ -5,6 +5,7 @@ from functools import lru_cache
 from controller.planning.answers.case import Case
 from controller.planning.answers.line import Line, Told
 from controller.planning.answers.where_from import of_resin
+from controller.planning.cautions import BIG_CUP
 from controller.planning.cure_model import cure_model
 from controller.science.cup import (
     CUP_LOSS,
@@ -17,8 +18,6 @@ from controller.science.cup import (
 from controller.science.cure import clock_time_for
 from controller.science.kinetics import Kinetics
 
-BIG_CUP = 0.150
-"""Mix that heats itself in a cup, [kg]; own: makers give pot life for 0.1 kg."""
 STOP_AT = 2 / 3
 """Share of the pot life after which the cup is no longer used; common practice, no source."""
 TRAY_DEPTH = 0.005

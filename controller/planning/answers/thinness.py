@@ -8,6 +8,7 @@ from controller.planning.answers.line import Line, Section, Told
 from controller.planning.answers.where_from import of_resin
 from controller.science.constants import ZERO_CELSIUS
 from controller.science.cure import clock_time_for
+from controller.science.solvent import RESIN_MOLAR_MASS
 from controller.science.solvent_mixture import LIQUIDS, mean_molar_mass, parts_of
 from controller.science.viscosity import (
     THINNER_VISCOSITY,
@@ -20,8 +21,6 @@ from controller.science.viscosity import (
 
 COLDEST_TOLD = ZERO_CELSIUS + 10.0
 """Under this no viscosity is told, [K]; own: viscosity_at ends there."""
-RESIN_MOLAR_MASS = 0.36
-"""Of an ordinary mix of resin and hardener before it sets, [kg/mol]; from memory, to be checked."""
 WARM_BOTTLES = ZERO_CELSIUS + 30.0
 """Bottles that are warmed stand at about this, [K]; own: 25 to 35 C is common practice."""
 HARDLY_THINNER = 3.0
