@@ -126,6 +126,24 @@ def test_the_pump_has_a_speed_only_where_it_is_told():
     ]
 
 
+# A rig.toml written before a converter could be named must still be read.
+def test_a_gauge_needs_no_converter_until_a_rig_is_real():
+    points = "low_volts = '0 V'\nlow_pressure = '0 kPa abs'\n"
+    points += "high_volts = '10 V'\nhigh_pressure = '100 kPa abs'"
+    gauge = parse_settings(LEAST + f"[gauge]\nwired = 'wired'\n{points}").gauge
+    assert (gauge.adc, gauge.output, gauge.channel, gauge.divider) == (None, "ratiometric", 0, 1.0)
+    assert parse_settings(LEAST).barometer.wired == "absent"
+
+
+def test_a_current_is_read_over_its_resistor():
+    text = "[gauge]\nadc = 'ads1115'\noutput = 'current'\n"
+    for written in ("150 ohm", "150.0 Ω", "150ohm"):
+        gauge = parse_settings(LEAST + f"{text}resistor = '{written}'").gauge
+        assert gauge.resistor == 150.0
+        # 21 mA, a gauge that says it is broken, over 150 ohm
+        assert gauge.most() == pytest.approx(3.15)
+
+
 # Each bad file, with its lines; L10 is the lamp's line, H02 the degrees, H04 the comma.
 @pytest.mark.parametrize(
     ("text", "lines"),
@@ -186,6 +204,41 @@ def test_the_pump_has_a_speed_only_where_it_is_told():
         (LEAST + "[gauge]\nlow_pressure = '5 kPa abs'\nhigh_pressure = '50 mbar abs'", [
             "gauge.high_pressure = \"50 mbar abs\": allowed: another pressure than low_pressure",
         ]),
+        (LEAST + "[gauge]\nlow_volts = '0 V'\nadc = 'mcp3008'\nchannel = 8\nresistor = 150", [
+            "gauge.output = \"ratiometric\": allowed: with low_volts and high_volts from 0.4 V to "
+            "4.8 V, where such a gauge lives",
+            "gauge.resistor = 150: allowed: 1 ohm to 1000 ohm, as text like '150 ohm'",
+            "gauge.channel = 8: allowed: less than or equal to 7",
+        ]),
+        (LEAST + "[gauge]\nadc = 'ads1115'\nchannel = 4\noutput = 'current'", [
+            "gauge.resistor: needed where output = 'current'",
+            "gauge.channel = 4: allowed: 0 to 3 on an ads1115",
+        ]),
+        (LEAST + "[gauge]\nhigh_volts = '4.5 V'\nadc = 'ads1115'\noutput = 'current'\n"
+         "resistor = '150 ohm'\nsupply_channel = 1", [
+            "gauge.resistor = \"150 ohm\": allowed: with low_volts and high_volts from 0.54 V to "
+            "3.15 V, where such a gauge lives",
+            "gauge.supply_channel = 1: allowed: none where output = 'current', which no supply "
+            "moves",
+        ]),
+        (LEAST + "[gauge]\nadc = 'mcp3008'\nsupply_channel = 0", [
+            "gauge.supply_channel = 0: allowed: another than channel",
+        ]),
+        (LEAST + "[gauge]\nadc = 'mcp3008'", [
+            "gauge.divider = 1.0: allowed: at most 0.68 here, so that 4.8 V stays under the "
+            "mcp3008's 3.28 V",
+        ]),
+        (LEAST + "[gauge]\nadc = 'mcp3008'\nsupply_channel = 1\ndivider = 0.66", [
+            "gauge.divider = 0.66: allowed: at most 0.62 here, so that 5.25 V stays under the "
+            "mcp3008's 3.28 V",
+        ]),
+        (LEAST + "[lamp]\ngpio = 10\n[gauge]\nadc = 'mcp3008'\ndivider = 0.5", [
+            "lamp.gpio = 10: allowed: another than 9, 10 and 11, the mcp3008's",
+        ]),
+        (LEAST + "[barometer]\nwired = 'by hand'\naddress = 0x76", [
+            "barometer.wired = \"by hand\": allowed: 'wired' or 'absent'",
+            "barometer.address = 118: allowed: '0x76' or '0x77'",
+        ]),
         (LEAST + "[probes]\nface = 1\nfilm = {id = '28-0'}\nback = {id = '28-0000000000ba'}\n"
          "room = {id = '28-0000000000ba', lag = '2 s'}", [
             "probes.face = 1: allowed: a table, [probes.face]",
@@ -197,8 +250,8 @@ def test_the_pump_has_a_speed_only_where_it_is_told():
             "page.port = 8420.0: allowed: a whole number",
             "page.allowed_hosts.0 = \"a b\": allowed: a host's name or address",
             "page.hsot: no such key; did you mean host?",
-            "lights: no such key; known here: rig, shop, lamp, probes, pump, gauge, heat, bag, "
-            "page",
+            "lights: no such key; known here: rig, shop, lamp, probes, pump, gauge, barometer, "
+            "heat, bag, page",
         ]),
         (LEAST.replace("[shop]", "close_watch = 1\nstate_folder = 'here'\nname = ''\n[shop]"), [
             "rig.name = \"\": allowed: 1 to 60 characters on one line",

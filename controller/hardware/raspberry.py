@@ -1,4 +1,4 @@
-"""The real rig: DS18B20 probes on 1-Wire and relays on a Raspberry Pi's lines."""
+"""The real rig: DS18B20 probes on 1-Wire, relays on a Raspberry Pi's lines, a gauge on the bag."""
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -6,9 +6,14 @@ from typing import Protocol
 
 from controller.batch.signals import Commands, Readings, Role, Sample
 from controller.errors import InputError, ReadingError
+from controller.hardware.raspberry_adc import Adc, Ads1115Adc, Mcp3008Adc
+from controller.hardware.raspberry_barometer import Barometer
+from controller.hardware.raspberry_gauge import gauge_on
+from controller.hardware.raspberry_i2c import I2c
 from controller.hardware.raspberry_pins import lgpio_pins
 from controller.hardware.raspberry_probes import W1_FOLDER, Probe, readers_by_bus
 from controller.hardware.raspberry_relays import Relays
+from controller.science.air import standard_pressure
 from controller.settings import Settings
 
 HUNG = 15.0
@@ -45,13 +50,19 @@ class Listened:
             self._trouble = str(error)
         return self._newest
 
+    @property
+    def newest(self) -> Sample | None:
+        """The newest good sample, whatever its age; None before the first."""
+        return self._newest
+
     def troubles(self) -> dict[str, str]:
         """Why the last read failed, by its name; empty after a good one."""
         return {self._name: self._trouble} if self._trouble else {}
 
 
 class RaspberryRig:
-    """Lamp and pump on relays, probes on 1-Wire, each where the settings say it is wired."""
+    """Lamp and pump on relays, probes on 1-Wire, gauge and barometer, each where the settings say
+    it is wired."""
 
     simulated = False
 
@@ -64,17 +75,24 @@ class RaspberryRig:
         barometer: Gauge | None = None,
         w1_folder: Path = W1_FOLDER,
     ) -> None:
-        """clock: gives rig time, [s]      gauge, barometer: their drivers, None when not wired
+        """clock: gives rig time, [s]      w1_folder: where the 1-Wire buses are shown
 
-        w1_folder: where the 1-Wire buses are shown
+        gauge, barometer: drivers of another kind, in place of those the settings name
 
-        Claims the wired outputs at OFF, then starts to read. Raises InputError for settings that
-        cannot be followed, BusyError or OutputError when an output cannot be claimed.
+        Claims the wired outputs at OFF, then starts to read; a gauge or barometer that does not
+        answer is a trouble, no failure. Raises InputError for settings that cannot be followed,
+        BusyError or OutputError when an output cannot be claimed.
         """
-        if (settings.gauge.wired == "wired") is not (gauge is not None):
+        told = settings.gauge
+        if told.wired != "wired" and gauge is not None:
             raise InputError(
-                f'[gauge] wired = "{settings.gauge.wired}", and this back end was given'
-                f' {"a" if gauge else "no"} driver for one; by hand, set it to "by hand"'
+                f'[gauge] wired = "{told.wired}", and this back end was given a driver for one;'
+                ' set it to "wired"'
+            )
+        if told.wired == "wired" and gauge is None and told.adc is None:
+            raise InputError(
+                '[gauge] wired = "wired", and nothing is named to read it; set adc = "mcp3008" or'
+                ' adc = "ads1115", or wired = "by hand"'
             )
         wired = {
             Role.FACE: settings.probes.face,
@@ -85,6 +103,13 @@ class RaspberryRig:
         probes = [
             Probe(role, probe.id, w1_folder) for role, probe in wired.items() if probe is not None
         ]
+        self._i2c = I2c()
+        self._adc = None if gauge is not None else _converter(settings, self._i2c)
+        self._altitude_air = standard_pressure(settings.shop.altitude)
+        if self._adc is not None:
+            gauge = gauge_on(self._adc, told, self._air)
+        if barometer is None and settings.barometer.wired == "wired":
+            barometer = Barometer(self._i2c, int(settings.barometer.address, 16))
         self._relays = Relays(
             lgpio_pins(settings.rig.run_folder),
             settings.rig.run_folder,
@@ -107,14 +132,25 @@ class RaspberryRig:
             if since is not None and now - since > HUNG:
                 reader.restart()
         samples = {role: reader.newest(role) for role, reader in self._by_role.items()}
+        # first, so that a gauge that counts from the air counts from this one
+        air = self._barometer.read(now)
         return Readings(
             face=samples.get(Role.FACE),
             back=samples.get(Role.BACK),
             room=samples.get(Role.ROOM),
             film=samples.get(Role.FILM),
             bag=self._gauge.read(now),
-            barometer=self._barometer.read(now),
+            barometer=air,
         )
+
+    def _air(self, now: float) -> float:
+        """What a gauge that counts from the air counts from at rig time `now`, [Pa].
+
+        A barometer that fell silent goes on with its last word: the weather moves less in a night
+        than a step to the altitude's air would.
+        """
+        told = self._barometer.newest
+        return self._altitude_air if told is None else told.value
 
     def troubles(self) -> Mapping[str, str]:
         """Why the last read of a sensor failed, by its role, `gauge` or `barometer`."""
@@ -145,3 +181,17 @@ class RaspberryRig:
         finally:
             for reader in self._readers:
                 reader.stop()
+            if self._adc is not None:
+                self._adc.close()
+            self._i2c.close()
+
+
+def _converter(settings: Settings, i2c: I2c) -> Adc | None:
+    """What reads a wired gauge; None where none is wired. Nothing is opened here.
+
+    Raises InputError for more volts than it reads.
+    """
+    gauge = settings.gauge
+    if gauge.wired != "wired" or gauge.adc is None:
+        return None
+    return Mcp3008Adc() if gauge.adc == "mcp3008" else Ads1115Adc(i2c, gauge.most())

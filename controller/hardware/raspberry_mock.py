@@ -8,6 +8,9 @@ from controller.batch.signals import Commands, Readings, Role, Sample
 from controller.errors import ReadingError
 from controller.hardware.plant import Plant, PlantTruth
 from controller.hardware.raspberry import Listened
+from controller.hardware.raspberry_adc import Mcp3008Adc
+from controller.hardware.raspberry_gauge import Line, TransducerGauge
+from controller.hardware.raspberry_mock_adc import PretendConverter
 from controller.hardware.raspberry_pins import mock_pins
 from controller.hardware.raspberry_probes import (
     STEPS,
@@ -16,6 +19,7 @@ from controller.hardware.raspberry_probes import (
     ProbeReader,
 )
 from controller.hardware.raspberry_relays import Relays
+from controller.hardware.sensors import DEAD_VOLTS, LIVE_VOLTS
 from controller.hardware.simulated import SimulatedRig
 
 MADE_UP_IDS: Mapping[Role, str] = MappingProxyType(
@@ -31,6 +35,14 @@ SILENT_AFTER = 2.0
 """Without a conversion for this long the chip's answer is garbled, [s]; own: two conversions."""
 CRC_POLYNOMIAL = 0x8C
 """X^8 + X^5 + X^4 + 1, lowest bit first; Maxim application note 27, from memory, to be checked."""
+
+
+GAUGE_INPUT, GAUGE_DIVIDER = 0, 2 / 3
+"""Input of the pretend converter the gauge is on, and what it sees of a volt, [-]."""
+GAUGE_SPAN = 120e3
+"""Pressure at which the pretend transducer gives 4.5 V, [Pa]; as in the pretend rig."""
+GAUGE_LINE = Line(DEAD_VOLTS, 0.0, DEAD_VOLTS + LIVE_VOLTS, GAUGE_SPAN)
+"""What the gauge's driver is told of it."""
 
 
 class PretendChip:
@@ -85,26 +97,25 @@ def crc8(data: bytes) -> int:
     return crc
 
 
-class _PretendGauge:
-    """What the pretend rig's transducer told last."""
+class _PretendBarometer:
+    """What the pretend rig's barometer told last."""
 
-    def __init__(self, name: str) -> None:
-        self._name = name
+    def __init__(self) -> None:
         self.told: Sample | None = None
 
     def sample(self, now: float) -> Sample:
         """Absolute pressure, [Pa]. Raises ReadingError while nothing new is told."""
         if self.told is None or self.told.at < now:
-            raise ReadingError(f"{self._name}: no answer; look at its wires")
+            raise ReadingError("barometer: no answer; look at its wires")
         return self.told
 
 
 class MockedRaspberryRig:
-    """The real probe and relay drivers; a plant behind them instead of a bench.
+    """The real probe, gauge and relay drivers; a plant behind them instead of a bench.
 
-    The pretend rig inside stands for the world: its sensors fill the files the probe driver reads,
-    and the levels of the mock lines are what switches it. Everything is read in the caller's own
-    thread, so that a seed gives one story.
+    The pretend rig inside stands for the world: its sensors fill the files the probe driver reads
+    and the inputs of the gauge's converter, and the levels of the mock lines are what switches it.
+    Everything is read in the caller's own thread, so that a seed gives one story.
     """
 
     simulated = True
@@ -141,8 +152,10 @@ class MockedRaspberryRig:
         chips = [Probe(role, ids[role], bus) for role in Role if role in wired]
         self._chips = {chip.role: PretendChip(bus / chip.id) for chip in chips}
         self._reader = ProbeReader(chips, self._now, gap=float("inf"))
-        self._told_gauge, self._told_barometer = _PretendGauge("gauge"), _PretendGauge("barometer")
-        self._gauge = Listened("gauge", self._told_gauge if gauge else None)
+        self._converter, self._told_barometer = PretendConverter(), _PretendBarometer()
+        self._adc = Mcp3008Adc(self._converter.factory)
+        driver = TransducerGauge(self._adc, GAUGE_INPUT, GAUGE_LINE, divider=GAUGE_DIVIDER)
+        self._gauge = Listened("gauge", driver if gauge else None)
         self._barometer = Listened("barometer", self._told_barometer if barometer else None)
         self._relays = Relays(mock_pins(), folder, lamp=lamp_gpio, pump=pump_gpio)
         self._closed = False
@@ -156,7 +169,8 @@ class MockedRaspberryRig:
         world = self._world.read(now)
         for role in self._reader.due(now, others=len(Role)):
             self._convert(role, world.role(role), now)
-        self._told_gauge.told, self._told_barometer.told = world.bag, world.barometer
+        self._convert_gauge(world.bag, now)
+        self._told_barometer.told = world.barometer
         newest = self._reader.newest
         return Readings(
             face=newest(Role.FACE),
@@ -178,6 +192,13 @@ class MockedRaspberryRig:
         elif last is None or conversion.at > last.at:
             chip.converted(round((conversion.value - ZERO_CELSIUS) * STEPS))
             self._reader.turn(role, conversion.at)
+
+    def _convert_gauge(self, told: Sample | None, now: float) -> None:
+        """Put the transducer's volts on the converter's input; a silent one has lost its wire."""
+        self._converter.inputs.clear()
+        if told is not None and told.at >= now:
+            volts = DEAD_VOLTS + LIVE_VOLTS * told.value / GAUGE_SPAN
+            self._converter.inputs[GAUGE_INPUT] = GAUGE_DIVIDER * volts
 
     def _now(self) -> float:
         return self.plant.now
@@ -218,6 +239,7 @@ class MockedRaspberryRig:
             self._relays.close()
         finally:
             self._closed = True
+            self._adc.close()
             self._world.close()
 
     def truth(self) -> PlantTruth:

@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from controller.errors import InputError
 from controller.quantities import (
@@ -24,6 +24,12 @@ from controller.quantities import (
 LINES = tuple(line for line in range(9, 28) if line not in (14, 15))
 """BCM numbers an output may have: pulled down from reset on, as 0 to 8 are not; 14 and 15 are the
 serial port and move at boot. BCM2835 ARM Peripherals, page 102: from memory, to be checked."""
+
+
+class Section(BaseModel):
+    """A table of the file: nothing unknown, nothing converted in silence, nothing changed later."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, validate_default=True)
 
 
 def between(parse: Callable[[str], float], lowest: str, highest: str) -> AfterValidator:
@@ -97,6 +103,14 @@ def folder(value: object) -> Path:
     return Path(value)
 
 
+def ohms(value: object) -> float:
+    """A resistance, [ohm], from text like "150 ohm". Raises InputError."""
+    found = re.fullmatch(r"([0-9]{1,4}(?:\.[0-9]{1,3})?) ?(?:ohm|Ω|\u2126)", str(value))
+    if not isinstance(value, str) or found is None or not 1.0 <= float(found[1]) <= 1000.0:
+        raise InputError("allowed: 1 ohm to 1000 ohm, as text like '150 ohm'")
+    return float(found[1])
+
+
 def as_tuple(value: object) -> object:
     """A list of the file as a tuple, which cannot be changed; anything else as it is."""
     return tuple(value) if isinstance(value, list) else value
@@ -115,3 +129,4 @@ Host = Annotated[str, like(r"[A-Za-z0-9:][A-Za-z0-9.:-]{0,252}", "a host's name 
 ProbeId = Annotated[str, like(r"28-[0-9a-f]{12}", "28- and twelve of 0-9 and a-f")]
 RelayTime = Annotated[Duration, between(parse_duration, "1 s", "10 min")]
 Volts = Annotated[Voltage, between(parse_voltage, "0 V", "10 V")]
+Ohms = Annotated[float, BeforeValidator(ohms)]

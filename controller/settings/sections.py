@@ -3,15 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Literal, Self
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    ValidationInfo,
-    field_validator,
-    model_validator,
-)
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 
 from controller.errors import InputError
 from controller.quantities import (
@@ -40,7 +32,7 @@ from controller.settings.bounds import (
     OutputLine,
     ProbeId,
     RelayTime,
-    Volts,
+    Section,
     Wired,
     as_tuple,
     between,
@@ -49,6 +41,7 @@ from controller.settings.bounds import (
     typed,
     warm,
 )
+from controller.settings.gauges import SPI_LINES, Barometer, Gauge
 
 # The two that no setting can raise. Own, on the low side: a face probe reads late and low, and
 # wood that is kept hot for long can go on to heat itself. A change here is a change of design.
@@ -58,12 +51,6 @@ TRIP_LIMIT = 273.15 + 60.0
 """Highest face temperature at which the lamp may still be on, [K]."""
 ROOM_WARM = 273.15 + 15.0
 """A band, window or trip below this is a wrong unit, [K]; own."""
-
-
-class Section(BaseModel):
-    """A table of the file: nothing unknown, nothing converted in silence, nothing changed later."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, validate_default=True)
 
 
 class RigSection(Section):
@@ -155,43 +142,6 @@ class Pump(Output):
         return self.ultimate.absolute(SEA_LEVEL)
 
 
-class Gauge(Section):
-    """The bag's gauge: a straight line through two points."""
-
-    wired: Wired = "by hand"
-    low_volts: Volts | None = None
-    low_pressure: Pressure | None = None
-    high_volts: Volts | None = None
-    high_pressure: Pressure | None = None
-
-    @field_validator("low_volts", "low_pressure", "high_volts", "high_pressure")
-    @classmethod
-    def _given_where_wired(cls, value: object, info: ValidationInfo) -> object:
-        if value is None and info.data.get("wired") == "wired":
-            raise InputError("needed where wired = 'wired'")
-        return value
-
-    @field_validator("high_volts")
-    @classmethod
-    def _volts_apart(cls, value: float | None, info: ValidationInfo) -> float | None:
-        low = info.data.get("low_volts")
-        if value is not None and low is not None and value < low + 0.1:
-            raise InputError("allowed: at least 0.1 V above low_volts")
-        return value
-
-    @field_validator("high_pressure")
-    @classmethod
-    def _one_kind_of_gauge(cls, value: Pressure | None, info: ValidationInfo) -> Pressure | None:
-        low = info.data.get("low_pressure")
-        if value is None or low is None:
-            return value
-        if value.kind != low.kind:
-            raise InputError(f"allowed: a pressure marked {low.kind}, like low_pressure")
-        if value.value == low.value:
-            raise InputError("allowed: another pressure than low_pressure")
-        return value
-
-
 class Heat(Section):
     """How warm the face may get, and where it is coated."""
 
@@ -248,7 +198,8 @@ class Page(Section):
 
 
 def clashes(tables: Mapping[str, object]) -> Iterator[str]:
-    """A line for each output line or probe that is given twice in a file's tables."""
+    """A line for each output line or probe that is given twice in a file's tables, and for each
+    output on a line of the gauge's converter."""
     places = [(name, "gpio") for name in ("lamp", "pump")]
     places += [(f"probes.{role}", "id") for role in Probes.model_fields]
     seen: dict[object, str] = {}
@@ -262,6 +213,11 @@ def clashes(tables: Mapping[str, object]) -> Iterator[str]:
         if value in seen:
             yield f"{place}.{key} = {shown(value)}: allowed: another than {seen[value]}"
         seen.setdefault(value, f"{place}.{key}")
+    gauge = tables.get("gauge")
+    if isinstance(gauge, Mapping) and gauge.get("adc") == "mcp3008":
+        for line in SPI_LINES:
+            if line in seen:
+                yield f"{seen[line]} = {line}: allowed: another than 9, 10 and 11, the mcp3008's"
 
 
 class Settings(Section):
@@ -273,6 +229,7 @@ class Settings(Section):
     probes: Probes = Field(default_factory=Probes)
     pump: Pump = Field(default_factory=Pump)
     gauge: Gauge = Field(default_factory=Gauge)
+    barometer: Barometer = Field(default_factory=Barometer)
     heat: Heat = Field(default_factory=Heat)
     bag: Bag = Field(default_factory=Bag)
     page: Page = Field(default_factory=Page)

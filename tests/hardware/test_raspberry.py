@@ -1,20 +1,25 @@
 """The real rig whole: its threads and lines over a pretend kernel."""
 
 import os
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from itertools import count
 from pathlib import Path
 from time import monotonic
+from types import ModuleType
 
 import pytest
+from fake_bus import FakeAds1115, FakeBmp280, FakeBus
 from pretend_pi import Bench
 
 from controller.batch.signals import Commands, Readings, Role, Sample
 from controller.errors import BusyError, InputError, OutputError, ReadingError
+from controller.hardware import raspberry_i2c
 from controller.hardware.claimed import read_outputs
 from controller.hardware.raspberry import Gauge, RaspberryRig
 from controller.hardware.raspberry_mock import MADE_UP_IDS, PretendChip
+from controller.quantities import Pressure
 from controller.settings import Settings, default_settings_text, parse_settings
 
 pytestmark = pytest.mark.usefixtures("gpiozero_as_found", "lgpio_here")
@@ -34,8 +39,12 @@ class FakeGauge:
         return Sample(self.pressure, now)
 
 
-def settings(run_folder: Path, *, gauge: str = "wired") -> Settings:
+def settings(run_folder: Path, *, gauge: str = "wired", more: str = "") -> Settings:
+    """more: lines of [gauge], in place of the example's of its converter"""
     text = default_settings_text()
+    if more:
+        wires, rest = text.index("# adc = "), text.index("[barometer]")
+        text = text[:wires] + more + "\n\n" + text[rest:]
     text = text.replace('backend = "simulated"', 'backend = "raspberry"')
     text = text.replace('"/run/warmdraw"', f'"{run_folder}"')
     head, bench, tail = text.partition("[gauge]")
@@ -48,11 +57,13 @@ def build(bench: Bench) -> Iterator[Build]:
     for role, celsius in ((Role.FACE, 40), (Role.ROOM, 20)):
         PretendChip(bench.folder / "w1" / MADE_UP_IDS[role]).converted(celsius * 16)
 
-    def build(gauge: Gauge | None = None, wired: str = "by hand") -> RaspberryRig:
+    def build(
+        gauge: Gauge | None = None, wired: str = "by hand", told: Settings | None = None
+    ) -> RaspberryRig:
         # a clock that goes on by itself, so that no reader waits in real time
         ticks = count()
         rig = RaspberryRig(
-            settings(bench.run, gauge=wired),
+            settings(bench.run, gauge=wired) if told is None else told,
             lambda: float(next(ticks)),
             gauge=gauge,
             w1_folder=bench.folder / "w1",
@@ -158,3 +169,74 @@ def test_a_gauge_that_is_not_as_the_settings_say_is_refused_before_any_claim(
     with pytest.raises(InputError, match=r"^\[gauge\] wired = "):
         build(gauge=gauge, wired=wired)
     assert not (bench.run / "outputs.json").exists()
+
+
+def test_a_gauge_the_settings_wire_is_read_through_its_converter_and_its_loss_is_told(
+    build: Build, bench: Bench
+) -> None:
+    told = settings(bench.run, more='adc = "mcp3008"\nsupply_channel = 1\ndivider = 0.5')
+    rig = build(told=told)
+    assert rig.read(1.0).bag is None
+    assert "dtparam=spi=on" in rig.troubles()["gauge"]
+    # 2.5 V of a supply of 5 V is half of the example's 115 kPa; a count of 388 of 776
+    (bench.folder / "spi").write_text("388 776 0 0 0 0 0 0")
+    assert rig.read(2.0).bag == Sample(pytest.approx(57.5e3), 2.0)
+    assert "gauge" not in rig.troubles()
+    (bench.folder / "spi").write_text("0 776 0 0 0 0 0 0")
+    assert rig.read(3.0).bag == Sample(pytest.approx(57.5e3), 2.0)
+    assert rig.troubles()["gauge"].startswith("gauge: 0.00 V, under 0.4 V: a wire is off")
+    # the outputs stay ours, on lines of their own
+    rig.apply(Commands(pump=True))
+    assert (bench.line(17), bench.line(27)) == ("out 0", "out 1")
+    rig.close()
+    assert bench.line(27) == "out 0"
+
+
+@pytest.fixture
+def bus(monkeypatch: pytest.MonkeyPatch) -> FakeBus:
+    """A barometer and a converter on the header's bus, half of the gauge's range on input 2."""
+    found = FakeBus({0x48: FakeAds1115(lambda channel: 2.5 if channel == 2 else 0.0)})
+    found.chips[0x76] = FakeBmp280()
+    library = ModuleType("smbus2")
+    library.SMBus = lambda number: found.open()  # type: ignore[attr-defined]
+    monkeypatch.setitem(sys.modules, "smbus2", library)
+    return found
+
+
+def test_a_gauge_that_counts_from_the_air_takes_the_barometers(
+    build: Build, bench: Bench, bus: FakeBus, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    calls: list[tuple[object, ...]] = []
+    monkeypatch.setattr(raspberry_i2c.fcntl, "ioctl", lambda *what: calls.append(what))
+    told = settings(bench.run, more='adc = "ads1115"\nchannel = 2\ndivider = 1.0')
+    gauge = told.gauge.model_copy(
+        update={
+            "low_pressure": Pressure(100e3, "vacuum"),
+            "high_pressure": Pressure(0.0, "vacuum"),
+        }
+    )
+    barometer = told.barometer.model_copy(update={"wired": "wired"})
+    rig = build(told=told.model_copy(update={"gauge": gauge, "barometer": barometer}))
+    # the example of the barometer's data sheet, 100653.27 Pa, less half of 100 kPa
+    readings = rig.read(1.0)
+    assert readings.barometer == Sample(pytest.approx(100653.27, abs=0.005), 1.0)
+    assert readings.bag == Sample(pytest.approx(50653.27, abs=2.0), 1.0)
+    # 20 ms in the kernel's 10 ms: I2C_TIMEOUT of linux/i2c-dev.h, from memory, to be checked
+    assert calls == [(bus.fd, 0x0702, 2)]
+    # a barometer that falls silent leaves its last word, no step to the altitude's air
+    del bus.chips[0x76]
+    later = rig.read(2.0)
+    assert later.barometer == readings.barometer
+    assert later.bag == Sample(pytest.approx(50653.27, abs=2.0), 2.0)
+    assert "nobody answers at its address" in rig.troubles()["barometer"]
+    rig.close()
+    assert bus.closed == bus.opened
+
+
+def test_without_smbus2_the_rig_starts_and_says_what_to_install(
+    build: Build, bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "smbus2", None)
+    rig = build(told=settings(bench.run, more='adc = "ads1115"\ndivider = 1.0'))
+    assert rig.read(1.0).bag is None
+    assert "install warmdraw[pi]" in rig.troubles()["gauge"]

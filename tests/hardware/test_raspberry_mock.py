@@ -43,7 +43,10 @@ def test_it_reads_what_the_pretend_rig_of_the_same_seed_reads(tmp_path: Path) ->
         last = sorted(faces[-3:])
         # the median of three, as the driver of the real rig gives it, exact to the count
         assert mine.face.value == last[len(last) // 2]
-        assert (mine.bag, mine.barometer) == (theirs.bag, theirs.barometer)
+        assert mine.barometer == theirs.barometer
+        assert mine.bag is not None and theirs.bag is not None and mine.bag.at == float(now)
+        # half a count of the converter, 3.3 V / 1024, on 2/3 of 4 V for 120 kPa
+        assert mine.bag.value == pytest.approx(theirs.bag.value, abs=0.5001 * 145.02)
         if now % 5 == 0:
             assert mine.room == theirs.room
     told.close()
@@ -85,6 +88,22 @@ def test_a_silent_probe_is_a_garbled_file_and_a_trouble(
     assert face_file(tmp_path)[0].endswith("NO")
     assert sorted(rig.troubles()) == ["face", "gauge"]
     assert "garbled" in rig.troubles()["face"]
+    assert "0.00 V, under 0.4 V: a wire is off" in rig.troubles()["gauge"]
+
+
+def test_two_rigs_at_once_have_a_converter_each(tmp_path: Path) -> None:
+    # gpiozero shares its mock SPI between all factories; ours must not be
+    one, other = (MockedRaspberryRig(Plant(seed=n), tmp_path / str(n)) for n in (1, 2))
+    one.read(0.0)
+    one.person_did("SEALED")
+    one.apply(Commands(pump=True))
+    for now in range(1, 120):
+        pulled, open_bag = one.read(float(now)).bag, other.read(float(now)).bag
+    assert pulled is not None and open_bag is not None
+    assert pulled.value < open_bag.value - 10e3
+    one.close()
+    assert other.read(120.0).bag is not None and other.troubles() == {}
+    other.close()
 
 
 def test_its_note_says_that_the_lines_are_mock(rig: MockedRaspberryRig, tmp_path: Path) -> None:
