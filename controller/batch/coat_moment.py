@@ -124,12 +124,12 @@ def draw_to_come(at_off: float, warm: float, room: float, pressure: float, moist
 
     Nothing is left of a board at the room's temperature. An upper bound, as `pores.draw` says.
     """
-    if warm <= room:
+    contraction = pores.draw(warm, room, pressure, moisture) if warm > room else 0.0
+    # a hair above the room it may round to nothing
+    if contraction <= 0.0:
         return Draw(left=0.0, contraction=0.0)
-    return Draw(
-        left=min(1.0, pores.draw_left(max(at_off, warm), warm, room, pressure, moisture)),
-        contraction=pores.draw(warm, room, pressure, moisture),
-    )
+    left = pores.draw_left(max(at_off, warm), warm, room, pressure, moisture)
+    return Draw(left=min(1.0, left), contraction=contraction)
 
 
 def coat_moment(

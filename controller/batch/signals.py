@@ -59,8 +59,17 @@ class Readings:
     """Absolute pressure in the bag, [Pa]."""
     barometer: Sample | None = None
     """Absolute air pressure in the shop, [Pa]."""
+    infrared: Sample | None = None
+    """Face temperature seen from afar, corrected for the face's emissivity, [K]; only read while
+    the lamp is off, whose light it would take for the board's."""
     lamp_fed: bool | None = None
     """Lamp circuit sensed live; None when no sense line is wired."""
+    tilted: bool | None = None
+    """The lamp or its stand leans or fell; None when no switch is wired."""
+    cut_out_open: bool | None = None
+    """The lamp's thermal cut-out has opened; None when no sense line is wired."""
+    trap_full: bool | None = None
+    """The float in the vacuum trap is up; None when none is wired."""
     stop_pressed: bool = False
     """The wired STOP button is down."""
     next_pressed: bool = False
@@ -74,6 +83,22 @@ class Readings:
             Role.ROOM: self.room,
             Role.FILM: self.film,
         }[role]
+
+
+@dataclass(frozen=True, slots=True)
+class Corrections:
+    """What is added to a sensor's readings; zero for one that is taken at its word."""
+
+    face: float = 0.0
+    """[K]."""
+    back: float = 0.0
+    """[K]."""
+    room: float = 0.0
+    """[K]."""
+    film: float = 0.0
+    """[K]."""
+    bag: float = 0.0
+    """[Pa]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +145,8 @@ class RigFacts:
     """The wall clock is synced or battery-backed, so an outage has a known length."""
     log_trouble: str | None
     """What keeps the record from being written; None when all is well."""
+    corrections: Corrections = Corrections()
+    """What the bench check found the sensors to read too low."""
     lamp_held: bool = False
     """The lamp's last ON still waits for the disk: the output is dark."""
 
@@ -134,6 +161,9 @@ class Commands:
     """Pump energised."""
     sounder: bool = False
     """Local sounder on."""
+    dead_man: bool = False
+    """Nothing forbids the lamp: the rig moves the line that holds the lamp's contactor. It stands
+    still, and the contactor opens by itself, with any interlock and with a dead process."""
 
 
 OUTPUTS_OFF = Commands()

@@ -42,6 +42,7 @@ from controller.settings.bounds import (
     warm,
 )
 from controller.settings.gauges import SPI_LINES, Barometer, Gauge
+from controller.settings.panel import Infrared, Panel, Sense
 
 # The two that no setting can raise. Own, on the low side: a face probe reads late and low, and
 # wood that is kept hot for long can go on to heat itself. A change here is a change of design.
@@ -198,9 +199,11 @@ class Page(Section):
 
 
 def clashes(tables: Mapping[str, object]) -> Iterator[str]:
-    """A line for each output line or probe that is given twice in a file's tables, and for each
-    output on a line of the gauge's converter."""
+    """A line for each BCM line or probe that is given twice in a file's tables, and for each BCM
+    line that is the gauge's converter's."""
     places = [(name, "gpio") for name in ("lamp", "pump")]
+    places += [("panel", key) for key in Panel.model_fields]
+    places += [("sense", key) for key in Sense.model_fields]
     places += [(f"probes.{role}", "id") for role in Probes.model_fields]
     seen: dict[object, str] = {}
     for place, key in places:
@@ -230,6 +233,9 @@ class Settings(Section):
     pump: Pump = Field(default_factory=Pump)
     gauge: Gauge = Field(default_factory=Gauge)
     barometer: Barometer = Field(default_factory=Barometer)
+    infrared: Infrared = Field(default_factory=Infrared)
+    panel: Panel = Field(default_factory=Panel)
+    sense: Sense = Field(default_factory=Sense)
     heat: Heat = Field(default_factory=Heat)
     bag: Bag = Field(default_factory=Bag)
     page: Page = Field(default_factory=Page)

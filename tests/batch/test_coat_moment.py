@@ -1,6 +1,6 @@
 """The word to coat, against faces that fall, stand, lag and lie."""
 
-from math import exp
+from math import exp, inf, nextafter
 from random import Random
 
 import pytest
@@ -137,3 +137,10 @@ def test_the_draw_falls_from_all_to_nothing() -> None:
 
 def test_an_estimate_that_rose_after_lamp_off_has_all_its_draw_left() -> None:
     assert draw_to_come(310.0, 310.4, 293.15, 101_325, 0.08).left == 1.0
+
+
+def test_a_board_a_rounding_error_above_the_room_has_nothing_left_to_draw() -> None:
+    """No source needed: nothing cools, nothing shrinks."""
+    room = 311.240234375
+    drawn = draw_to_come(room, nextafter(room, inf), room, 101_325.0, 0.08)
+    assert (drawn.left, drawn.contraction) == (0.0, 0.0)
