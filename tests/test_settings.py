@@ -251,7 +251,7 @@ def test_a_current_is_read_over_its_resistor():
             "page.allowed_hosts.0 = \"a b\": allowed: a host's name or address",
             "page.hsot: no such key; did you mean host?",
             "lights: no such key; known here: rig, shop, lamp, probes, pump, gauge, barometer, "
-            "heat, bag, page",
+            "infrared, panel, sense, heat, bag, page",
         ]),
         (LEAST.replace("[shop]", "close_watch = 1\nstate_folder = 'here'\nname = ''\n[shop]"), [
             "rig.name = \"\": allowed: 1 to 60 characters on one line",
