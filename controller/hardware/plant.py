@@ -5,15 +5,17 @@ controller's: estimates are scored against it.
 """
 
 from dataclasses import replace
-from math import exp
 
 from controller.batch.signals import Role
 from controller.errors import InputError
 from controller.hardware.faults import Where, fault_named, fault_value
 from controller.hardware.plant_bag import Bag
-from controller.hardware.plant_board import Board, BoardParameters
-from controller.hardware.plant_coat import GAS_CONSTANT, Coat, CoatParameters
+from controller.hardware.plant_board import BoardParameters
+from controller.hardware.plant_coat import CoatParameters
+from controller.hardware.plant_faults import break_bag, break_lamp, break_probes, break_shop
 from controller.hardware.plant_lamp import Lamp
+from controller.hardware.plant_piece import Piece
+from controller.hardware.plant_probes import Probes
 from controller.hardware.plant_shop import Shop
 from controller.hardware.plant_truth import PlantParameters, PlantTruth
 
@@ -23,8 +25,6 @@ SHORTEST = 0.5
 """Step of the board just after something changed, [s]; own."""
 LONGEST = 120.0
 """Step of the board when nothing has for long, [s]; own."""
-FALLING = 20.0
-"""Time constant with which a fallen probe takes the shop's temperature, [s]; own."""
 
 
 class Plant:
@@ -37,17 +37,19 @@ class Plant:
         self.parameters = parameters or PlantParameters()
         self._shop = Shop(self.parameters.shop, seed)
         self._origin, self._elapsed = now, 0.0
-        self._board = Board(self.parameters.board, self.room)
-        self._lamp = Lamp(self.parameters.lamp)
-        self._coat = Coat(self.parameters.coat)
+        self._piece = Piece(self.parameters.board, self.parameters.coat, self.room)
+        self.lamp = Lamp(self.parameters.lamp, self.room)
+        """Its plug, its stand and its cut-out are a person's to handle."""
+        self.probes = Probes(self.room)
+        """A person puts them where they shall be."""
+        self.sounding = False
+        """The sounder speaks."""
+        self.float_up = False
+        """A person lifts the float in the trap."""
         self._bag = Bag(self.parameters.bag, self.barometer, self.room)
         self._faults: dict[str, float] = {}
-        self._probes = {Role.ROOM, Role.BACK}
-        self._loose = self.room
-        self._gelled: float | None = None
         self._under_lamp = self._moved_out = self._pump_commanded = False
-        self._aim = self._drying = 0.0
-        self._coat_up, self._calm = True, LONGEST
+        self._aim, self._calm = 0.0, LONGEST
 
     @property
     def now(self) -> float:
@@ -61,17 +63,17 @@ class Plant:
     @property
     def face(self) -> float:
         """Upper face of the board, [K]."""
-        return self._board.face
+        return self._piece.board.face
 
     @property
     def mean(self) -> float:
         """Board's mean, [K]."""
-        return self._board.mean
+        return self._piece.board.mean
 
     @property
     def back(self) -> float:
         """Lower face of the board, [K]."""
-        return self._board.back
+        return self._piece.board.back
 
     @property
     def room(self) -> float:
@@ -81,12 +83,17 @@ class Plant:
     @property
     def film(self) -> float:
         """Bag film over the board; shop air while there is none, [K]."""
-        return self._board.film(self.room) if self._bag.film_on else self.room
+        return self._piece.board.film(self.room) if self._bag.film_on else self.room
 
     @property
     def bag(self) -> float:
         """Pressure in the bag, absolute, [Pa]."""
         return self._bag.pressure
+
+    @property
+    def at_gauge(self) -> float:
+        """What the bag's gauge is on, absolute, [Pa]: the bag, or less of the hose."""
+        return self._bag.at_gauge
 
     @property
     def pore(self) -> float:
@@ -101,12 +108,17 @@ class Plant:
     @property
     def lamp_fed(self) -> bool:
         """The lamp's circuit is live, bulbs or not."""
-        return self._lamp.fed
+        return self.lamp.fed
 
     @property
     def lamp_lit(self) -> bool:
         """A bulb burns."""
-        return self._lamp.lit
+        return self.lamp.lit
+
+    @property
+    def trap_full(self) -> bool:
+        """The float in the trap is up."""
+        return self.float_up or "trap_full" in self._faults
 
     @property
     def pump_running(self) -> bool:
@@ -117,26 +129,31 @@ class Plant:
     @property
     def solvent_left(self) -> float:
         """Thinner still in the board, [kg]."""
-        return self._coat.solvent
+        return self._piece.coat.solvent
 
     @property
     def gel_at(self) -> float | None:
         """Rig time at which the newest coat gelled, [s]; None before."""
-        return None if self._gelled is None else self._origin + self._gelled
+        gelled = self._piece.gelled
+        return None if gelled is None else self._origin + gelled
+
+    @property
+    def under_lamp(self) -> bool:
+        """The board lies under the lamp."""
+        return self._under_lamp and "board_gone" not in self._faults
+
+    @property
+    def in_sight(self) -> float:
+        """What an infrared thermometer beside the lamp looks at, [K]: the face, or the bench."""
+        return self.face if self.under_lamp else self.room
 
     def seen_by(self, role: Role) -> float:
         """True temperature at the place of the probe in this role, [K].
 
         A probe that is off, or has no place to be, lies in the shop's air.
         """
-        if role not in self._probes or role is Role.ROOM:
-            return self.room
-        if role is not Role.FACE:
-            return self.back if role is Role.BACK else self.film
-        if "probe_fell" in self._faults:
-            return self._loose
-        share = self._faults.get("probe_half_seated", 1.0)
-        return self.room + share * (self.face - self.room)
+        places = {Role.FACE: self.face, Role.BACK: self.back, Role.FILM: self.film}
+        return self.probes.seen_by(role, places.get(role, self.room), self.room)
 
     def truth(self) -> PlantTruth:
         """Everything that is so at `now`."""
@@ -152,12 +169,18 @@ class Plant:
             barometer=self.barometer,
             lamp_lit=self.lamp_lit,
             lamp_fed=self.lamp_fed,
+            contactor=self.lamp.contactor,
+            cut_out_open=self.lamp.cut_out_open,
+            plate=self.lamp.plate,
+            tilted=self.lamp.tilted,
             pump_running=self.pump_running,
+            trap_full=self.trap_full,
+            sounding=self.sounding,
             solvent_left=self.solvent_left,
-            cure_age=self._coat.age,
+            cure_age=self._piece.coat.age,
             gel_at=self.gel_at,
             leak=self._bag.leak,
-            under_lamp=self._under_lamp,
+            under_lamp=self.under_lamp,
             coated=self._bag.coated,
             sealed=self._bag.sealed,
             film_on=self._bag.film_on,
@@ -172,40 +195,31 @@ class Plant:
         """
         if not seconds >= 0:
             raise InputError(f"the plant cannot move on by {seconds} s; time only goes forward")
-        self._lamp.commanded, self._pump_commanded = lamp, pump
-        if self._lamp.aim != self._aim:
-            self._aim, self._calm = self._lamp.aim, 0.0
+        self.lamp.commanded, self._pump_commanded = lamp, pump
         left = seconds
         while left > 1e-9:
-            length = min(left, max(SHORTEST, min(LONGEST, 0.2 * self._calm)))
+            if self.lamp.aim != self._aim:
+                self._aim, self._calm = self.lamp.aim, 0.0
+            steady = min(LONGEST, 0.2 * self._calm, self.lamp.sure_for())
+            length = min(left, max(SHORTEST, steady))
             self._step(length)
             left -= length
-
-    @property
-    def _coat_temperature(self) -> float:
-        return self._board.face if self._coat_up else self._board.back
 
     def _step(self, seconds: float) -> None:
         self._shop.step(seconds)
         self._elapsed += seconds
         self._calm += seconds
-        room, coated_face = self.room, self._coat_temperature
-        flux = self._lamp.shine(seconds)
-        self._board.filmed = self._bag.film_on
-        self._board.step(seconds, flux if self._under_lamp else 0.0, self._drying, room)
-        coated_face = (coated_face + self._coat_temperature) / 2
-        dried, gelled_after = self._coat.step(seconds, coated_face, self._bag.film_on)
-        self._drying = dried * self.parameters.coat.latent / (self.parameters.board.area * seconds)
-        if gelled_after is not None:
-            self._gelled = self._elapsed - seconds + gelled_after
-        inside, floor = (self._board.face + room) / 2, self._coat.vapour_floor(coated_face)
+        room, board = self.room, self._piece.board
+        lit, flux = self.lamp.lit and self.under_lamp, self.lamp.shine(seconds, room)
+        board.filmed = self._bag.film_on
+        self._piece.step(seconds, flux if self.under_lamp else 0.0, room, self._elapsed)
+        inside, floor = room, 0.0
+        if not self._bag.empty:
+            inside, floor = (board.face + room) / 2, self._piece.floor
         boiled = self._bag.step(seconds, self.pump_running, self.barometer, inside, floor)
         if boiled:
-            self._coat.draw_off(boiled / (GAS_CONSTANT * inside))
-        if "probe_fell" in self._faults:
-            self._loose = room + (self._loose - room) * exp(-seconds / FALLING)
-        else:
-            self._loose = self.seen_by(Role.FACE)
+            self._piece.draw_off(boiled, inside)
+        self.probes.step(seconds, lit, board.face, room)
 
     def lay(self, board: BoardParameters, coat: CoatParameters) -> None:
         """Another board, dry and as warm as the shop, on the bench; the one before is carried off.
@@ -213,16 +227,15 @@ class Plant:
         coat: what will be spread on it
         """
         self.parameters = replace(self.parameters, board=board, coat=coat)
-        self._board, self._coat = Board(board, self.room), Coat(coat)
-        self._bag.open()
+        self._piece = Piece(board, coat, self.room)
+        self.open_bag()
         self._bag.coated = self._under_lamp = self._moved_out = False
-        self._gelled, self._drying, self._calm, self._coat_up = None, 0.0, 0.0, True
 
     def place_under_lamp(self) -> None:
         """Lay the board on its foam under the lamp, and plug the lamp in."""
-        self.plug_in_lamp()
-        self._under_lamp, self._moved_out = True, False
-        self._board.open_back = not self.parameters.board.back_insulated
+        self.lamp.plugged_in = self._under_lamp = True
+        self._moved_out = False
+        self._piece.board.open_back = not self.parameters.board.back_insulated
         self._calm = 0.0
 
     def take_off_lamp(self) -> None:
@@ -230,18 +243,9 @@ class Plant:
         self._under_lamp = False
         self._calm = 0.0
 
-    def plug_in_lamp(self) -> None:
-        """Plug the lamp in."""
-        self._lamp.plugged_in = True
-
-    def unplug_lamp(self) -> None:
-        """Pull the lamp's plug: it is dark whatever its relay does."""
-        self._lamp.plugged_in = False
-
     def flip(self) -> None:
         """Turn the board over where it lies."""
-        self._board.flip()
-        self._coat_up = not self._coat_up
+        self._piece.flip()
         self._calm = 0.0
 
     def coat(self, resin_kg: float, solvent_kg: float) -> None:
@@ -249,41 +253,49 @@ class Plant:
 
         Raises InputError for no resin or less than no thinner.
         """
-        if not (resin_kg > 0 and solvent_kg >= 0):
-            raise InputError(f"a coat of {resin_kg} kg resin and {solvent_kg} kg thinner; weigh it")
-        self._coat.lay_on(resin_kg, solvent_kg)
-        warming = (resin_kg + solvent_kg) * self.parameters.coat.heat_capacity
-        self._board.wet(warming / self.parameters.board.area, self.room)
-        self._bag.coated = self._coat_up = True
-        self._gelled, self._drying, self._calm = None, 0.0, 0.0
+        self._piece.spread(resin_kg, solvent_kg, self.room)
+        self._bag.coated = True
+        self._calm = 0.0
 
     def seal_bag(self) -> None:
         """Film over the board, taped down, port connected."""
-        self._bag.seal()
+        self._bag.seal(self.barometer)
+        self._wire_faults()
+        self._calm = 0.0
+
+    def seal_empty_bag(self) -> None:
+        """Shut a bag with nothing in it on the bench; the board is in none meanwhile."""
+        self._bag.seal_empty(self.barometer)
+        self._wire_faults()
         self._calm = 0.0
 
     def vent_bag(self) -> None:
         """Let the bag up; the film stays where it is."""
         self._bag.vent()
 
+    def dose_bag(self, volume: float) -> None:
+        """Let so much of the shop's air, [m3], into the shut bag at once."""
+        self._bag.dose(volume, self.barometer)
+
     def open_bag(self) -> None:
-        """Take the film off."""
-        self._bag.open()
+        """Take the film off; an empty bag is put away."""
+        self._bag.open(self.barometer)
+        self._wire_faults()
         self._calm = 0.0
 
     def move_out(self) -> None:
         """Carry the board to another place and stand it with air on both faces."""
         self._under_lamp, self._moved_out = False, True
-        self._board.open_back = True
+        self._piece.board.open_back = True
         self._calm = 0.0
 
     def probe_on(self, role: Role) -> None:
         """Put the probe of this role in its place."""
-        self._probes.add(role)
+        self.probes.on.add(role)
 
     def probe_off(self, role: Role) -> None:
         """Take the probe of this role off and let it hang in the shop's air."""
-        self._probes.discard(role)
+        self.probes.on.discard(role)
 
     def add_fault(self, name: str, value: float | None = None) -> None:
         """Switch a fault on, at its usual value for None; again to change its value.
@@ -302,11 +314,8 @@ class Plant:
         self._wire_faults()
 
     def _wire_faults(self) -> None:
-        self._lamp.stuck_on = "lamp_stuck_on" in self._faults
-        self._lamp.stuck_off = "lamp_stuck_off" in self._faults
-        self._lamp.dead_share = min(1.0, self._faults.get("bulb_out", 0.0))
-        self._lamp.strength = self._faults.get("lamp_strong", 1.0)
-        self._shop.drops = {name: self._faults.get(name, 0.0) for name in self._shop.drops}
-        self._bag.extra_leak = self._faults.get("leak", 0.0)
-        self._bag.extra_back_leak = self._faults.get("check_valve_fails", 0.0)
-        self._bag.hose_off = self._faults.get("hose_off", 0.0)
+        break_lamp(self.lamp, self._faults)
+        break_probes(self.probes, self._faults)
+        break_shop(self._shop, self._faults)
+        larger = self.parameters.bag.volume / self._bag.parameters.volume
+        break_bag(self._bag, self._faults, larger)

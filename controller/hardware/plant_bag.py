@@ -4,8 +4,8 @@ Gas is counted as pressure times volume at the bag's temperature, [Pa m3]. Every
 bag and its stores is written once and with both signs, so gas is neither made nor lost.
 """
 
-from dataclasses import dataclass
-from math import exp, sqrt
+from dataclasses import dataclass, replace
+from math import exp, inf, sqrt
 
 CHOKED = 0.528
 """Pressure ratio under which a hole passes no more air, [1]; isentropic flow of air, from memory,
@@ -28,6 +28,10 @@ class BagParameters:
 
     volume: float = 6.0e-3
     """Free volume of bag, breather, hose and trap, [m3]; own."""
+    empty_volume: float = 1.5e-3
+    """The same of a bag with nothing in it, which lies flat, [m3]; own."""
+    hose_volume: float = 0.05e-3
+    """From the pump to a pinch in the hose, [m3]; own."""
     pump_speed: float = 3.4e-3 / 60
     """At the bag, behind hose and filter, [m3/s]; a 10 L/min pump's plate says more; own."""
     pump_ultimate: float = 8.0e3
@@ -50,12 +54,28 @@ class BagParameters:
     """
 
 
+def emptied(parameters: BagParameters) -> BagParameters:
+    """The same film, seams, hose and pump round no board: less room, and the same holes in it."""
+    smaller = parameters.volume / parameters.empty_volume
+    return replace(
+        parameters,
+        volume=parameters.empty_volume,
+        leak=smaller * parameters.leak,
+        back_leak=smaller * parameters.back_leak,
+        pore_volume=0.0,
+        pore_time=inf,
+        outgassing=(),
+    )
+
+
 class Bag:
-    """Gas in the bag and in the pores behind it."""
+    """Gas in the bag and in the pores behind it, and in a hose that is pinched off."""
 
     def __init__(self, parameters: BagParameters, air: float, temperature: float) -> None:
         """An open bag in air of `air`, [Pa], at `temperature`, [K]."""
-        self.parameters = parameters
+        self.parameters = self._usual = parameters
+        self.empty = False
+        """Nothing is in it: it lies on the bench, not over the board."""
         self.pressure = air
         """Absolute, [Pa]."""
         self.pore = air
@@ -72,6 +92,13 @@ class Bag:
         """What a failed check valve adds with the pump at rest, as such a rise, [Pa/s]."""
         self.hose_off = 0.0
         """Rise through an open hose, [Pa/s]; 0 while it is on."""
+        self.worn = 0.0
+        """How far the pump stays above its ultimate pressure, [Pa]."""
+        self.blocked = False
+        """Nothing passes from the bag to the pump."""
+        self.pinched = False
+        """Nothing passes there either, and the gauge is on the pump's side."""
+        self._hose = air
         self._temperature = temperature
         self._stores = [rise for rise, _ in parameters.outgassing]
 
@@ -81,7 +108,18 @@ class Bag:
         parameters = self.parameters
         hole = parameters.orifice * CHOKED_SPEED * 101325.0 / parameters.volume
         back = self.hose_off or parameters.back_leak + self.extra_back_leak
+        if self._cut_off:
+            back = 0.0
         return parameters.leak + hole + self.extra_leak + back
+
+    @property
+    def at_gauge(self) -> float:
+        """What the gauge is on, absolute, [Pa]: the bag, or the pump's side of a pinch."""
+        return self._hose if self.pinched else self.pressure
+
+    @property
+    def _cut_off(self) -> bool:
+        return self.blocked or self.pinched
 
     @property
     def gas(self) -> float:
@@ -92,19 +130,42 @@ class Bag:
             + parameters.pore_volume * self.pore
         )
 
-    def seal(self) -> None:
-        """Film on, taped down, port connected; it stays at the pressure it has."""
+    def seal(self, air: float) -> None:
+        """Film on, taped down, port connected; it stays at the pressure it has.
+
+        air: what is in it where an empty one was shut, [Pa]
+        """
+        if self.empty:
+            self._take(self._usual, air)
         if not self.film_on:
             self._stores = [rise for rise, _ in self.parameters.outgassing]
         self.film_on = self.sealed = True
+
+    def seal_empty(self, air: float) -> None:
+        """Shut another bag with nothing but air of `air`, [Pa], in it, on the same hose."""
+        self._take(emptied(self._usual), air)
+        self.sealed = self.empty = True
+
+    def _take(self, parameters: BagParameters, air: float) -> None:
+        """Another bag, open."""
+        self.parameters, self.pressure, self.pore = parameters, air, air
+        self._stores = [rise for rise, _ in parameters.outgassing]
+        self.sealed = self.film_on = self.empty = False
 
     def vent(self) -> None:
         """Air let in, film still on."""
         self.sealed = False
 
-    def open(self) -> None:
-        """Film off."""
+    def open(self, air: float) -> None:
+        """Film off; an empty bag is put away."""
         self.sealed = self.film_on = False
+        if self.empty:
+            self._take(self._usual, air)
+
+    def dose(self, volume: float, air: float) -> None:
+        """Let so much air, [m3], of `air`, [Pa], in at once; an open bag is none the fuller."""
+        if self.sealed:
+            self.pressure += volume * air / self.parameters.volume
 
     def step(
         self, seconds: float, pumping: bool, air: float, temperature: float, floor: float
@@ -116,6 +177,8 @@ class Bag:
         """
         warmed = temperature / self._temperature
         self._temperature = temperature
+        if self.pinched:
+            self._breathe(seconds, pumping, air)
         if not self.sealed:
             self.pressure = air
             self.pore = air + (self.pore - air) * exp(-seconds / self._pore_time)
@@ -130,6 +193,23 @@ class Bag:
             boiled += self._runge_kutta(length, pumping, air, floor)
             left -= length
         return boiled
+
+    def pinch(self, shut: bool) -> None:
+        """Pinch the hose between the bag and the gauge, or let it go."""
+        if shut and not self.pinched:
+            self._hose = self.pressure
+        self.pinched = shut
+
+    def _breathe(self, seconds: float, pumping: bool, air: float) -> None:
+        """The pump's side of a pinch, by itself."""
+        parameters = self.parameters
+        if pumping and not self.hose_off:
+            end = min(parameters.pump_ultimate + self.worn, self._hose)
+            rate = parameters.pump_speed / parameters.hose_volume
+        else:
+            back = self.hose_off or parameters.back_leak + self.extra_back_leak
+            end, rate = air, back * parameters.volume / parameters.hose_volume / air
+        self._hose = end + (self._hose - end) * exp(-rate * seconds)
 
     @property
     def _pore_time(self) -> float:
@@ -169,10 +249,13 @@ class Bag:
         rise = (parameters.leak + self.extra_leak) * emptiness
         if parameters.orifice:
             rise += _through_hole(pressure / air) * parameters.orifice * CHOKED_SPEED * air / volume
-        if self.hose_off:
+        if self._cut_off:
+            pass
+        elif self.hose_off:
             rise += self.hose_off * emptiness
         elif pumping:
-            rise -= parameters.pump_speed / volume * max(0.0, pressure - parameters.pump_ultimate)
+            above = max(0.0, pressure - parameters.pump_ultimate - self.worn)
+            rise -= parameters.pump_speed / volume * above
         else:
             rise += (parameters.back_leak + self.extra_back_leak) * emptiness
         fill = (pressure - pore) / self._pore_time

@@ -40,6 +40,15 @@ class ShopParameters:
     """Air pressure at the start above the altitude's, [Pa]; own."""
     pressure_rate: float = 100.0 / 3600
     """Standard deviation of the barometer's rate, [Pa/s]; 0.1 kPa/h, own."""
+    outdoors: tuple[tuple[float, float], ...] = ()
+    """Air outside [K] and its pressure [Pa], hour by hour from the start; in place of the ordinary
+    day and of a barometer that wanders. The last hour stays."""
+    walls: float = 8 * 3600.0
+    """Time constant with which the shop follows the air outside, [s]; own."""
+    gain: float = 3.0
+    """Shop above the air outside it follows, [K]: sun and people; own."""
+    heated: float = 287.15
+    """A heater keeps an outdoor shop at this at least, 14 C, [K]; own."""
 
 
 class Shop:
@@ -57,6 +66,7 @@ class Shop:
         self._rate = self._rng.gauss(0.0, parameters.pressure_rate)
         height = 1 - 2.25577e-5 * parameters.altitude
         self._usual = 101325.0 * float(height**5.2559)
+        self._hours = _followed(parameters)
         self._begun = parameters.start - self._ordinary(0.0)
         self._look()
 
@@ -74,14 +84,23 @@ class Shop:
         unrest = self._between(self._unrest) - sum(self._chill.values())
         self.temperature = self._ordinary(self._elapsed) + fading + unrest
         """Air temperature, [K]."""
-        self.pressure = self._usual + self._between(self._barometer)
+        wandering = self._between(self._barometer)
+        self.pressure = self._of_hour(1) if self._hours else self._usual + wandering
         """Air pressure, [Pa]."""
 
     def _ordinary(self, elapsed: float) -> float:
+        if self._hours:
+            return max(self._of_hour(0, elapsed), self.parameters.heated)
         parameters = self.parameters
         hour = parameters.start_hour - parameters.low_hour + elapsed / 3600
         middle = (parameters.day_high + parameters.night_low) / 2
         return middle - (parameters.day_high - parameters.night_low) / 2 * cos(2 * pi * hour / 24)
+
+    def _of_hour(self, which: int, elapsed: float | None = None) -> float:
+        place = (self._elapsed if elapsed is None else elapsed) / 3600
+        index = min(int(place), len(self._hours) - 1)
+        here, there = self._hours[index], self._hours[min(index + 1, len(self._hours) - 1)]
+        return here[which] + min(place - index, 1.0) * (there[which] - here[which])
 
     def _between(self, knots: list[float]) -> float:
         place = self._elapsed / KNOT
@@ -104,3 +123,14 @@ class Shop:
         self._rate = self._rate * keep + self._rng.gauss(0.0, shake)
         back = self._barometer[-1] * KNOT / (2 * DAY)
         self._barometer.append(self._barometer[-1] + self._rate * KNOT - back)
+
+
+def _followed(parameters: ShopParameters) -> tuple[tuple[float, float], ...]:
+    """The shop's own air and its pressure at each hour: walls let the outside in slowly."""
+    air, found = None, []
+    keep = exp(-3600.0 / parameters.walls)
+    for outside, pressure in parameters.outdoors:
+        aim = outside + parameters.gain
+        air = aim if air is None else aim + (air - aim) * keep
+        found.append((air, pressure))
+    return tuple(found)

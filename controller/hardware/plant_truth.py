@@ -51,8 +51,20 @@ class PlantTruth:
     """A bulb burns."""
     lamp_fed: bool
     """The lamp's circuit is live, bulbs or not."""
+    contactor: bool
+    """The contactor behind the lamp's relay is closed."""
+    cut_out_open: bool
+    """The lamp's cut-out is open."""
+    plate: float
+    """Plate of the cut-out, in the lamp's beam at the height of the board, [K]."""
+    tilted: bool
+    """The lamp leans."""
     pump_running: bool
     """The pump turns."""
+    trap_full: bool
+    """The float in the trap is up."""
+    sounding: bool
+    """The sounder speaks."""
     solvent_left: float
     """Thinner still in the board, [kg]."""
     cure_age: float

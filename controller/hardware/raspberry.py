@@ -1,6 +1,7 @@
 """The real rig: DS18B20 probes on 1-Wire, relays on a Raspberry Pi's lines, a gauge on the bag."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Protocol
 
@@ -9,10 +10,12 @@ from controller.errors import InputError, ReadingError
 from controller.hardware.raspberry_adc import Adc, Ads1115Adc, Mcp3008Adc
 from controller.hardware.raspberry_barometer import Barometer
 from controller.hardware.raspberry_gauge import gauge_on
+from controller.hardware.raspberry_glances import Glances
 from controller.hardware.raspberry_i2c import I2c
+from controller.hardware.raspberry_infrared import InfraredThermometer
 from controller.hardware.raspberry_pins import lgpio_pins
 from controller.hardware.raspberry_probes import W1_FOLDER, Probe, readers_by_bus
-from controller.hardware.raspberry_relays import Relays
+from controller.hardware.raspberry_wires import Wires
 from controller.science.air import standard_pressure
 from controller.settings import Settings
 
@@ -110,11 +113,19 @@ class RaspberryRig:
             gauge = gauge_on(self._adc, told, self._air)
         if barometer is None and settings.barometer.wired == "wired":
             barometer = Barometer(self._i2c, int(settings.barometer.address, 16))
-        self._relays = Relays(
+        eye = None
+        if settings.infrared.wired == "wired":
+            eye = InfraredThermometer(self._i2c, settings.infrared.emissivity)
+        self._glances, self._lit = Glances(eye), False
+        # a lamp that a hand switches is seen by its sense alone
+        self._lamp_known = settings.lamp.wired == "wired" or settings.sense.lamp is not None
+        self._wires = Wires(
             lgpio_pins(settings.rig.run_folder),
             settings.rig.run_folder,
             lamp=settings.lamp.gpio if settings.lamp.wired == "wired" else None,
             pump=settings.pump.gpio if settings.pump.wired == "wired" else None,
+            panel=settings.panel,
+            sense=settings.sense,
         )
         self._gauge, self._barometer = Listened("gauge", gauge), Listened("barometer", barometer)
         self._readers = readers_by_bus(probes, clock)
@@ -125,7 +136,8 @@ class RaspberryRig:
     def read(self, now: float) -> Readings:
         """The newest good samples at rig time `now`, [s]; waits for no probe.
 
-        A reader that hangs in one read is left behind here, and another takes its place.
+        A reader that hangs in one read is left behind here, and another takes its place. Raises
+        OutputError when a contact cannot be read: it is on the chip that switches the lamp.
         """
         for reader in self._readers:
             since = reader.reading_since()
@@ -134,14 +146,20 @@ class RaspberryRig:
         samples = {role: reader.newest(role) for role, reader in self._by_role.items()}
         # first, so that a gauge that counts from the air counts from this one
         air = self._barometer.read(now)
-        return Readings(
-            face=samples.get(Role.FACE),
-            back=samples.get(Role.BACK),
-            room=samples.get(Role.ROOM),
-            film=samples.get(Role.FILM),
-            bag=self._gauge.read(now),
-            barometer=air,
+        room = samples.get(Role.ROOM)
+        readings = self._wires.sensed(
+            Readings(
+                face=samples.get(Role.FACE),
+                back=samples.get(Role.BACK),
+                room=room,
+                film=samples.get(Role.FILM),
+                bag=self._gauge.read(now),
+                barometer=air,
+            )
         )
+        was_lit, self._lit = self._lit, self._wires.outputs().lamp
+        burns = was_lit or self._lit or readings.lamp_fed is True or not self._lamp_known
+        return replace(readings, infrared=self._glances.read(now, burns, room))
 
     def _air(self, now: float) -> float:
         """What a gauge that counts from the air counts from at rig time `now`, [Pa].
@@ -153,31 +171,33 @@ class RaspberryRig:
         return self._altitude_air if told is None else told.value
 
     def troubles(self) -> Mapping[str, str]:
-        """Why the last read of a sensor failed, by its role, `gauge` or `barometer`."""
+        """Why the last read of a sensor failed, by its role, `gauge`, `barometer` or `infrared`."""
         told: dict[str, str] = {}
         for reader in self._readers:
             told |= reader.troubles()
-        return told | self._gauge.troubles() | self._barometer.troubles()
+        told |= self._gauge.troubles() | self._barometer.troubles()
+        return told | self._glances.troubles()
 
     def apply(self, commands: Commands) -> None:
         """Switch the outputs that are wired. Raises OutputError when one does not read back as
         switched, or after `close`."""
-        self._relays.switch(commands.lamp, commands.pump)
+        # noted for the next read, by when STOP may have put it out again
+        self._lit = self._lit or commands.lamp
+        self._wires.apply(commands)
 
     def outputs(self) -> Commands:
         """The outputs as their lines read back; one that is not wired is never on."""
-        lamp, pump = self._relays.levels()
-        return Commands(lamp=lamp, pump=pump)
+        return self._wires.outputs()
 
     def off(self) -> None:
         """Every output OFF, from any thread or signal handler. Raises OutputError, after trying
         all of them, when one could not be switched."""
-        self._relays.off()
+        self._wires.off()
 
     def close(self) -> None:
         """Outputs OFF, then let go of every line and stop reading. Safe to call twice."""
         try:
-            self._relays.close()
+            self._wires.close()
         finally:
             for reader in self._readers:
                 reader.stop()

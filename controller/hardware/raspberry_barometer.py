@@ -107,7 +107,8 @@ class Barometer:
         raw_pressure, raw_temperature = (
             int.from_bytes(data[at : at + 3], "big") >> 4 for at in (4, 7)
         )
-        if NOTHING in (raw_pressure, raw_temperature):
+        # one alone is a count like any other
+        if raw_pressure == raw_temperature == NOTHING:
             raise ReadingError("it has measured nothing yet; look at its supply")
         _, pressure = compensated(self._found, raw_temperature, raw_pressure)
         if not LEAST <= pressure <= MOST:

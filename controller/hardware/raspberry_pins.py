@@ -6,8 +6,9 @@ line is asked for.
 """
 
 import os
+import threading
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -35,22 +36,26 @@ class Pins:
     label: str
     """The chip's own name."""
     factory: Any
-    """What gpiozero makes its devices from."""
+    """What gpiozero makes its outputs from."""
+    inputs: Any
+    """What it makes its inputs from. Another, so that no input's set-up touches an output."""
 
 
 def check_lines(lines: Mapping[str, int]) -> None:
-    """Raises InputError when one of these lines must not be an output, or two share one.
+    """Raises InputError when one of these lines must not be used, or two share one.
 
     lines: name to BCM number
     """
     for name, line in lines.items():
         if line not in ALLOWED_LINES:
             raise InputError(
-                f"{name} on GPIO{line}: an output needs a line that is low from reset on; use BCM 9"
-                " to 27 but not 14 or 15"
+                f"{name} on GPIO{line}: it needs a line that is low from reset on; use BCM 9 to 27"
+                " but not 14 or 15"
             )
     if len(set(lines.values())) < len(lines):
-        raise InputError(f"lamp and pump are both on GPIO{lines['lamp']}; give each its own line")
+        twice = next(line for line in lines.values() if [*lines.values()].count(line) > 1)
+        names = " and ".join(name for name, line in lines.items() if line == twice)
+        raise InputError(f"{names} are both on GPIO{twice}; give each its own line")
 
 
 def mock_pins() -> Pins:
@@ -58,7 +63,8 @@ def mock_pins() -> Pins:
     from gpiozero.pins.mock import MockFactory, MockPin
 
     # both named, or gpiozero takes them from the environment
-    return Pins("mock", MockFactory(revision=f"{BOARD_REVISION:x}", pin_class=MockPin))
+    mock = MockFactory(revision=f"{BOARD_REVISION:x}", pin_class=MockPin)
+    return Pins("mock", mock, mock)
 
 
 def lgpio_pins(run_folder: Path, label: str | None = None) -> Pins:
@@ -100,15 +106,18 @@ def lgpio_pins(run_folder: Path, label: str | None = None) -> Pins:
                 lgpio.gpio_write(self.factory.handle, self._number, 0)
                 lgpio.gpio_free(self.factory.handle, self._number)
 
-    class OffFactory(LGPIOFactory):  # type: ignore[misc]
-        """The lines of one chip, for outputs only."""
+    class Lines(LGPIOFactory):  # type: ignore[misc]
+        """The lines of one chip, of one kind."""
 
-        def __init__(self, chip: int) -> None:
+        def __init__(self, chip: int, pin_class: type) -> None:
             super().__init__(chip=chip)
-            self.pin_class = OffPin
+            self.pin_class = pin_class
             # gpiozero shares both between its factories, and closing one would close all lines
             self.pins: dict[Any, Any] = {}
             self._reservations: defaultdict[Any, list[Any]] = defaultdict(list)
+            # gpiozero's own lock would stop a thread for good in which a device is thrown away
+            # while another one is claimed
+            self._res_lock = threading.RLock()
 
         @property
         def handle(self) -> int | None:
@@ -118,7 +127,7 @@ def lgpio_pins(run_folder: Path, label: str | None = None) -> Pins:
             return BOARD_REVISION
 
     chip, name = _chip(lgpio, CHIPS if label is None else (label,))
-    return Pins(name, OffFactory(chip))
+    return Pins(name, Lines(chip, OffPin), Lines(chip, LGPIOPin))
 
 
 def _chip(lgpio: Any, wanted: tuple[str, ...]) -> tuple[int, str]:
@@ -147,11 +156,46 @@ def claimed_off(pins: Pins, name: str, line: int) -> Any:
 
     Raises BusyError when another holds the line, OutputError for anything else.
     """
-    from gpiozero import GPIOPinInUse, OutputDevice
+    from gpiozero import OutputDevice
+
+    return _claimed(
+        spoken(name),
+        line,
+        lambda: OutputDevice(line, active_high=True, initial_value=False, pin_factory=pins.factory),
+    )
+
+
+def claimed_contact(pins: Pins, name: str, line: int) -> Any:
+    """A gpiozero input device on this line, active while its contact pulls it to ground.
+
+    The Pi's own pull-up holds it up otherwise. Raises BusyError when another holds the line,
+    OutputError for anything else.
+    """
+    from gpiozero import InputDevice
+
+    return _claimed(name, line, lambda: InputDevice(line, pull_up=True, pin_factory=pins.inputs))
+
+
+def claimed_button(pins: Pins, name: str, line: int, steady: float) -> Any:
+    """The same for a contact whose edges are told, from a thread of gpiozero's.
+
+    steady: how long an edge has to last to be told, [s]; what is read is not held back by it
+    """
+    from gpiozero import DigitalInputDevice
+
+    return _claimed(
+        name,
+        line,
+        lambda: DigitalInputDevice(line, pull_up=True, bounce_time=steady, pin_factory=pins.inputs),
+    )
+
+
+def _claimed(name: str, line: int, claim: Callable[[], Any]) -> Any:
+    from gpiozero import GPIOPinInUse
 
     # lgpio, gpiozero and the kernel each have their own errors, and any of them is no claim
     try:
-        return OutputDevice(line, active_high=True, initial_value=False, pin_factory=pins.factory)
+        return claim()
     except Exception as error:
         if isinstance(error, GPIOPinInUse) or "busy" in str(error).lower():
             raise BusyError(
@@ -161,6 +205,15 @@ def claimed_off(pins: Pins, name: str, line: int) -> Any:
         raise OutputError(
             f"{name} on GPIO{line} could not be claimed ({one_line(error)}); nothing was switched"
         ) from error
+
+
+def spoken(name: str) -> str:
+    """An output as people call it.
+
+    >>> spoken("dead_man")
+    'dead-man'
+    """
+    return name.replace("_", "-")
 
 
 def one_line(error: Exception) -> str:

@@ -18,7 +18,13 @@ from controller.hardware.claimed import (
     process_started,
     read_outputs,
 )
-from controller.hardware.raspberry_pins import Pins, claimed_off, lgpio_pins, one_line
+from controller.hardware.raspberry_pins import (
+    Pins,
+    claimed_off,
+    lgpio_pins,
+    one_line,
+    spoken,
+)
 
 ANSWER_WITHIN = 1.0
 """How long control has to say that its outputs are off, [s]; own."""
@@ -72,9 +78,15 @@ def _unknown(why: str) -> SafeResult:
 
 
 def _claim_all(pins: Pins, outputs: ClaimedOutputs, before: str) -> SafeResult:
-    """Each line at OFF and read back, then let go of: a Pi's kernel leaves it driven low."""
+    """Each line at OFF and read back, then let go of: a Pi's kernel leaves it driven low.
+
+    The lamp's first.
+    """
     failed, held = [], []
-    for name, line in outputs.lines.items():
+    lamp_first = sorted(outputs.lines, key=lambda name: name != "lamp")
+    where = {name: f"{spoken(name)} on GPIO{outputs.lines[name]}" for name in lamp_first}
+    for name in lamp_first:
+        line = outputs.lines[name]
         try:
             device = claimed_off(pins, name, line)
         except ControllerError as error:
@@ -83,18 +95,17 @@ def _claim_all(pins: Pins, outputs: ClaimedOutputs, before: str) -> SafeResult:
         held.append(device)
         try:
             if device.value:
-                failed.append(f"{name} on GPIO{line} was claimed at OFF and reads ON")
+                failed.append(f"{where[name]} was claimed at OFF and reads ON")
         except Exception as error:
-            failed.append(f"{name} on GPIO{line} cannot be read back ({one_line(error)})")
-    for part in (*held, pins.factory):
+            failed.append(f"{where[name]} cannot be read back ({one_line(error)})")
+    for part in (*held, pins.factory, pins.inputs):
         try:
             part.close()
         except Exception as error:
             failed.append(f"a line could not be let go of ({one_line(error)})")
     if failed:
         return _unknown(f"{before}; {'; '.join(failed)}")
-    lines = ", ".join(f"{name} on GPIO{line}" for name, line in outputs.lines.items())
-    return SafeResult(True, f"outputs OFF: {lines} ({before})", 0)
+    return SafeResult(True, f"outputs OFF: {', '.join(where.values())} ({before})", 0)
 
 
 def _end(outputs: ClaimedOutputs) -> str:

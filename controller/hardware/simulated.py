@@ -6,20 +6,20 @@ real one refuses.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from random import Random
 from types import MappingProxyType
 
-from controller.batch.signals import OUTPUTS_OFF, Commands, Readings, Role, Sample
-from controller.errors import InputError, OutputError, ReadingError
+from controller.batch.signals import OUTPUTS_OFF, Commands, Readings, Role
+from controller.errors import OutputError, ReadingError
 from controller.hardware import hands
 from controller.hardware.faults import Where, fault_named, fault_value
 from controller.hardware.plant import Plant, PlantTruth
-from controller.hardware.sensors import ContactProbe, PressureTransducer
+from controller.hardware.simulated_contacts import WIRES, Contacts
+from controller.hardware.simulated_sensors import Sensors
 
-AIR_LAG = 25.0
-"""Time constant of a probe hanging in still air, [s]; own."""
-BAROMETER_NOISE = 3.0
-"""Of the barometer, rms, [Pa]; own."""
+DEAD_MAN = 2.0
+"""How long the contactor holds after the dead-man line moved last, [s]; own."""
+DARK = 2.0
+"""How long the lamp is dark before the infrared thermometer is read, [s]; own."""
 SWITCHED: Mapping[str, Mapping[str, bool]] = MappingProxyType(
     {
         "LAMP ON": {"lamp": True},
@@ -32,7 +32,7 @@ SWITCHED: Mapping[str, Mapping[str, bool]] = MappingProxyType(
 
 
 class SimulatedRig:
-    """One lamp, one pump, their probes and a gauge, over one plant."""
+    """One lamp, one pump, their probes, a gauge and what else is wired, over one plant."""
 
     simulated = True
 
@@ -44,41 +44,58 @@ class SimulatedRig:
         *,
         gauge: bool = True,
         barometer: bool = True,
+        infrared: bool = False,
+        emissivity: float = 0.93,
         lamp_sense: bool = False,
+        tilt: bool = False,
+        cut_out: bool = False,
+        trap: bool = False,
+        stop: bool = False,
+        next: bool = False,
+        sounder: bool = False,
+        dead_man: bool = False,
         lamp: bool = True,
         pump: bool = True,
         probe_lag: float = 8.0,
     ) -> None:
         """probes: those that are wired     seed: of all sensor noise
 
-        gauge, barometer, lamp_sense: wired or not      lamp, pump: wired, or switched by hand
+        gauge to dead_man: wired or not      lamp, pump: wired, or switched by hand
+        emissivity: the infrared thermometer is told, [-]
         probe_lag: time constant of a contact probe, [s]
         """
         self.plant = plant
         """What is sensed and switched; a person's hands act on it."""
-        wired = frozenset(probes)
-        # one stream of chance to each sensor: a silent one does not change what the others read
-        self._probes = {
-            role: ContactProbe(
-                Random(f"{seed} {role}"), AIR_LAG if role is Role.ROOM else probe_lag
-            )
-            for role in Role
-            if role in wired
-        }
-        self._gauge = PressureTransducer(Random(f"{seed} gauge")) if gauge else None
-        self._barometer = (
-            PressureTransducer(Random(f"{seed} barometer"), noise=BAROMETER_NOISE)
-            if barometer
-            else None
+        self.sensors = Sensors(
+            plant,
+            probes,
+            seed,
+            gauge=gauge,
+            barometer=barometer,
+            infrared=infrared,
+            probe_lag=probe_lag,
         )
-        self._lamp_sense = lamp_sense
+        """What measures."""
+        there = {
+            "stop": stop,
+            "next": next,
+            "lamp": lamp_sense,
+            "tilt": tilt,
+            "cut_out": cut_out,
+            "trap": trap,
+        }
+        self.contacts = Contacts(plant, frozenset(name for name, on in there.items() if on))
+        """Buttons and senses."""
+        self._emissivity = emissivity
         self._lamp_wired, self._pump_wired = lamp, pump
+        self._sounder_wired, self._dead_man_wired = sounder, dead_man
         self._commands = self._by_hand = OUTPUTS_OFF
         self._closed = False
-        self._stop = self._next = False
-        self._faults: set[tuple[str, Role | None]] = set()
-        self._last: dict[str, Sample | None] = {}
         self._read_at: float | None = None
+        self._edge_left = 0.0
+        self._lit_at = float("-inf")
+        if dead_man:
+            plant.lamp.contactor_held = False
 
     def read(self, now: float) -> Readings:
         """The newest good samples at rig time `now`, [s]; moves the plant on to `now`.
@@ -93,67 +110,60 @@ class SimulatedRig:
         else:
             self._move(now - self._read_at)
         self._read_at = now
-        pressed, self._next = self._next, False
-        samples = {role: self._probe_sample(role, now) for role in Role}
+        contacts, sensors = self.contacts, self.sensors
+        fed = contacts.closed("lamp")
+        if fed or self._switched("lamp"):
+            self._lit_at = now
         return Readings(
-            face=samples[Role.FACE],
-            back=samples[Role.BACK],
-            room=samples[Role.ROOM],
-            film=samples[Role.FILM],
-            bag=self._pressure_sample("gauge", self._gauge, now, self.plant.bag),
-            barometer=self._pressure_sample(
-                "barometer", self._barometer, now, self.plant.barometer
-            ),
-            lamp_fed=self.plant.lamp_fed if self._lamp_sense else None,
-            stop_pressed=self._stop,
-            next_pressed=pressed,
+            face=sensors.probe(Role.FACE, now),
+            back=sensors.probe(Role.BACK, now),
+            room=sensors.probe(Role.ROOM, now),
+            film=sensors.probe(Role.FILM, now),
+            bag=sensors.bag(now),
+            barometer=sensors.barometer(now),
+            infrared=sensors.infrared(now, self._emissivity, now - self._lit_at >= DARK),
+            lamp_fed=fed,
+            tilted=contacts.opened("tilt"),
+            cut_out_open=contacts.opened("cut_out"),
+            trap_full=contacts.opened("trap"),
+            stop_pressed=contacts.told_stop(),
+            next_pressed=contacts.told_next(),
         )
 
-    def _probe_sample(self, role: Role, now: float) -> Sample | None:
-        probe = self._probes.get(role)
-        if probe is None:
-            return None
-        probe.follow(now, self.plant.seen_by(role))
-        silent = ("bus_silent", None) in self._faults or ("probe_silent", role) in self._faults
-        return self._told(role, probe.sample, silent, ("probe_frozen", role) in self._faults)
-
-    def _pressure_sample(
-        self, name: str, gauge: PressureTransducer | None, now: float, truth: float
-    ) -> Sample | None:
-        if gauge is None:
-            return None
-        gauge.follow(now, truth)
-        silent = (f"{name}_silent", None) in self._faults
-        return self._told(name, gauge.sample, silent, (f"{name}_frozen", None) in self._faults)
-
-    def _told(self, name: str, sample: Sample | None, silent: bool, frozen: bool) -> Sample | None:
-        """What the rig hands out: the last good sample while silent, the last value while frozen.
-
-        A sensor that was silent from the first read has never told anything.
-        """
-        last = self._last.get(name)
-        if silent:
-            return last
-        if frozen and last is not None and sample is not None:
-            sample = Sample(last.value, sample.at)
-        self._last[name] = sample
-        return sample
-
     def apply(self, commands: Commands) -> None:
-        """Switch the outputs. Raises OutputError after `close`."""
+        """Switch the outputs; nothing goes ON before a read has told of a STOP and found it let go.
+
+        Raises OutputError after `close`.
+        """
         if self._closed:
             raise OutputError("the simulated rig is closed; open a new one to switch its outputs")
+        if self.contacts.stop_bars:
+            commands = replace(OUTPUTS_OFF, sounder=commands.sounder)
         self._switch(commands)
 
     def _switch(self, commands: Commands) -> None:
         self._commands = commands
+        if commands.dead_man:
+            self._edge_left = DEAD_MAN
+        self.plant.sounding = commands.sounder and self._sounder_wired
         self._move(0.0)
 
+    def _switched(self, name: str) -> bool:
+        """How an output stands; one that is not wired stands as the person left it."""
+        wired = self._lamp_wired if name == "lamp" else self._pump_wired
+        return bool(getattr(self._commands if wired else self._by_hand, name))
+
     def _move(self, seconds: float) -> None:
-        """Move the plant on; an output that is not wired stands as the person left it."""
-        lamp = self._commands.lamp if self._lamp_wired else self._by_hand.lamp
-        pump = self._commands.pump if self._pump_wired else self._by_hand.pump
-        self.plant.advance(seconds, lamp, pump)
+        """Move the plant on; the contactor drops where the dead-man line has stood too long."""
+        lamp, pump, held = self._switched("lamp"), self._switched("pump"), seconds
+        if self._dead_man_wired:
+            held = min(seconds, self._edge_left)
+            self.plant.lamp.contactor_held = self._edge_left > 0.0
+            self._edge_left -= held
+        self.plant.advance(held, lamp, pump)
+        if seconds > held:
+            self.plant.lamp.contactor_held = False
+            self.plant.advance(seconds - held, lamp, pump)
 
     def outputs(self) -> Commands:
         """The outputs as last switched. A stuck contact does not show here, as on a real rig."""
@@ -168,62 +178,70 @@ class SimulatedRig:
         self.off()
         self._closed = True
 
+    def troubles(self) -> Mapping[str, str]:
+        """Why the last read of a sensor failed: a pretend one that is silent gives no reason."""
+        return {}
+
     def truth(self) -> PlantTruth:
         """What is so, whatever the sensors say."""
         return self.plant.truth()
 
     def person_did(self, kind: str) -> None:
-        """Do to the plant what the act `kind` says was done; other acts are ignored.
+        """Do to the rig what the act `kind` says was done; other acts are ignored.
 
         LAMP ON, LAMP OFF, PUMP ON and PUMP OFF move an output that is not wired, and no other.
         """
         act = hands.plain(kind)
-        if act in SWITCHED:
-            self._by_hand = replace(self._by_hand, **SWITCHED[act])
-            self._move(0.0)
-        else:
-            hands.person_did(self.plant, act)
+        match act:
+            case "PRESS STOP":
+                self.press_stop()
+            case "LET GO STOP":
+                self.press_stop(down=False)
+            case "TAP NEXT":
+                self.press_next()
+            case _ if act in SWITCHED:
+                self._by_hand = replace(self._by_hand, **SWITCHED[act])
+            case _:
+                hands.person_did(self.plant, act)
+        self._move(0.0)
 
     def press_stop(self, down: bool = True) -> None:
-        """Hold the wired STOP button down, or let it go."""
-        self._stop = down
+        """Hold the wired STOP button down, or let it go: outputs OFF at once, and the next read
+        tells the shortest press."""
+        self.contacts.press_stop(down)
+        self._obey_stop()
+
+    def _obey_stop(self) -> None:
+        if self.contacts.stop_waits:
+            self.off()
 
     def press_next(self) -> None:
         """Tap the wired NEXT button; the next read tells it once."""
-        self._next = True
+        self.contacts.tap_next()
 
     def add_fault(self, name: str, value: float | None = None, role: Role = Role.FACE) -> None:
         """Switch a fault on, at its usual value for None.
 
         role: the probe, for faults of one probe
 
-        Raises InputError for an unknown name, a value out of range or a probe that is not wired.
+        Raises InputError for an unknown name, a value out of range or a sensor that is not wired.
         """
         fault = fault_named(name)
         if fault.where is Where.PLANT:
             self.plant.add_fault(name, value)
-            return
-        amount = fault_value(name, value)
-        if fault.by_role and role not in self._probes:
-            raise InputError(f"fault {name}: no {role} probe is wired")
-        if (name.startswith("gauge") and self._gauge is None) or (
-            name.startswith("barometer") and self._barometer is None
-        ):
-            raise InputError(f"fault {name}: this rig has no such gauge wired")
-        self._faults.add((name, role if fault.by_role else None))
-        self._shift(name, role, amount)
+        elif name in WIRES:
+            self.contacts.add_fault(name)
+            self._obey_stop()
+        else:
+            amount = fault_value(name, value)
+            self.sensors.add_fault(name, amount, role if fault.by_role else None)
 
     def clear_fault(self, name: str, role: Role = Role.FACE) -> None:
         """Switch a fault off; one that was not on stays so. Raises InputError if unknown."""
         fault = fault_named(name)
         if fault.where is Where.PLANT:
             self.plant.clear_fault(name)
-            return
-        self._faults.discard((name, role if fault.by_role else None))
-        self._shift(name, role, 0.0)
-
-    def _shift(self, name: str, role: Role, amount: float) -> None:
-        if name == "probe_offset" and role in self._probes:
-            self._probes[role].offset = amount
-        if name == "gauge_offset" and self._gauge is not None:
-            self._gauge.offset = amount
+        elif name in WIRES:
+            self.contacts.clear_fault(name)
+        else:
+            self.sensors.clear_fault(name, role if fault.by_role else None)

@@ -22,6 +22,8 @@ def gpiozero_as_found(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture
 def bench(tmp_path: Path) -> Iterator[Bench]:
     (tmp_path / "chips").write_text("0 pinctrl-bcm2711\n1 raspberrypi-exp-gpio\n")
+    # STOP, tilt, cut-out and trap of the example rig: closed while all is well
+    (tmp_path / "grounded").write_text("13 16 22 26")
     bench = Bench(tmp_path)
     bench.run.mkdir()
     yield bench

@@ -1,68 +1,28 @@
-"""A stand-in for an I2C bus: chips by address, and errors of the kernel when asked for."""
+"""The pretend I2C bus for the drivers' tests, and an ADS1115 on it."""
 
-import errno
-import struct
-from collections.abc import Callable, Sequence
-from typing import Protocol
+from collections.abc import Callable
 
-from controller.hardware.raspberry_i2c import I2c
+from controller.hardware.raspberry_mock_i2c import PretendBmp280 as FakeBmp280
+from controller.hardware.raspberry_mock_i2c import PretendBus as FakeBus
+from controller.hardware.raspberry_mock_i2c import Registers
 
+__all__ = [
+    "RAW_PRESSURE",
+    "RAW_TEMPERATURE",
+    "FakeAds1115",
+    "FakeBmp280",
+    "FakeBus",
+    "P",
+    "Registers",
+    "T",
+]
 
-class Chip(Protocol):
-    """What answers at an address."""
-
-    def read(self, register: int, length: int) -> bytes: ...
-
-    def write(self, register: int, data: bytes) -> None: ...
-
-
-class Registers:
-    """A chip of plain registers."""
-
-    def __init__(self, held: dict[int, bytes]) -> None:
-        self.held = held
-        self.written: list[tuple[int, bytes]] = []
-
-    def read(self, register: int, length: int) -> bytes:
-        return self.held[register][:length]
-
-    def write(self, register: int, data: bytes) -> None:
-        self.written.append((register, data))
-
-
-class FakeBus:
-    """One bus. `broken` is the kernel's error for every transfer, by number."""
-
-    fd = 99
-    """Its file, as smbus2 shows it."""
-
-    def __init__(self, chips: dict[int, Chip]) -> None:
-        self.chips = chips
-        self.broken: int | None = None
-        self.opened = self.closed = 0
-
-    def open(self) -> "FakeBus":
-        self.opened += 1
-        return self
-
-    def i2c(self) -> I2c:
-        return I2c(self.open)
-
-    def _at(self, address: int) -> Chip:
-        if self.broken is not None:
-            raise OSError(self.broken, "as asked")
-        if address not in self.chips:
-            raise OSError(errno.EREMOTEIO, "Remote I/O error")
-        return self.chips[address]
-
-    def read_i2c_block_data(self, address: int, register: int, length: int) -> list[int]:
-        return list(self._at(address).read(register, length))
-
-    def write_i2c_block_data(self, address: int, register: int, data: Sequence[int]) -> None:
-        self._at(address).write(register, bytes(data))
-
-    def close(self) -> None:
-        self.closed += 1
+# Bosch Sensortec, BMP280 data sheet, the worked example of its compensation formulas: these
+# calibration values and raw counts give 25.08 degC and 100653.27 Pa. From memory, to be checked;
+# that numbers and formulas, remembered apart, meet to the last digit speaks for both.
+T = (27504, 26435, -1000)
+P = (36477, -10685, 3024, 2855, 140, -7, 15500, -14600, 6000)
+RAW_TEMPERATURE, RAW_PRESSURE = 519888, 415148
 
 
 class FakeAds1115:
@@ -92,35 +52,3 @@ class FakeAds1115:
             return self._count.to_bytes(2, "big", signed=True)[:length]
         busy, self._left = self._left > 0, self._left - 1
         return (self._config & (0x7FFF if busy else 0xFFFF)).to_bytes(2, "big")[:length]
-
-
-# Bosch Sensortec, BMP280 data sheet, the worked example of its compensation formulas: these
-# calibration values and raw counts give 25.08 degC and 100653.27 Pa. From memory, to be checked;
-# that numbers and formulas, remembered apart, meet to the last digit speaks for both.
-T = (27504, 26435, -1000)
-P = (36477, -10685, 3024, 2855, 140, -7, 15500, -14600, 6000)
-RAW_TEMPERATURE, RAW_PRESSURE = 519888, 415148
-
-
-class FakeBmp280(Registers):
-    """One that measures the example for ever."""
-
-    def __init__(self, chip: int = 0x58) -> None:
-        made = struct.pack("<HhhHhhhhhhhh", *T, *P)
-        super().__init__({0xD0: bytes([chip]), 0x88: made})
-        self.control = bytearray(2)
-        self.raw_pressure, self.raw_temperature = RAW_PRESSURE, RAW_TEMPERATURE
-
-    def write(self, register: int, data: bytes) -> None:
-        # config is not taken while it measures
-        if register == 0xF4 or not self.control[0] & 3:
-            self.control[register - 0xF4] = data[0]
-        super().write(register, data)
-
-    def read(self, register: int, length: int) -> bytes:
-        if register != 0xF3:
-            return super().read(register, length)
-        raw = b"".join(
-            (n << 4).to_bytes(3, "big") for n in (self.raw_pressure, self.raw_temperature)
-        )
-        return (b"\x00" + self.control + b"\x00" + raw)[:length]

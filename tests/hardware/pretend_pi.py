@@ -61,6 +61,14 @@ class Bench:
         """Direction and level of a line, whoever holds it."""
         return (self.folder / f"line-{chip}-{number}").read_text().strip()
 
+    def contact(self, number: int, closed: bool) -> None:
+        """Close or open the contact between a line and ground, whoever reads it."""
+        file = self.folder / "grounded"
+        lines = set(file.read_text().split()) - {str(number)}
+        half = self.folder / "grounded.half"
+        half.write_text(" ".join(sorted(lines | ({str(number)} if closed else set()))))
+        half.replace(file)
+
     def calls(self, number: int) -> list[str]:
         """What was done to a line, in order."""
         words = [line.split() for line in (self.folder / "calls").read_text().splitlines()]

@@ -18,7 +18,8 @@ from controller.errors import BusyError, InputError, OutputError, ReadingError
 from controller.hardware import raspberry_i2c
 from controller.hardware.claimed import read_outputs
 from controller.hardware.raspberry import Gauge, RaspberryRig
-from controller.hardware.raspberry_mock import MADE_UP_IDS, PretendChip
+from controller.hardware.raspberry_mock import MADE_UP_IDS
+from controller.hardware.raspberry_mock_w1 import PretendChip
 from controller.quantities import Pressure
 from controller.settings import Settings, default_settings_text, parse_settings
 
@@ -98,10 +99,11 @@ def test_it_reads_the_probes_that_answer_and_names_those_that_do_not(build: Buil
 
 def test_it_switches_reads_back_and_lets_go_at_off(build: Build, bench: Bench) -> None:
     rig = build()
-    assert dict(read_outputs(bench.run).lines) == {"lamp": 17, "pump": 27}
+    lines = {"lamp": 17, "pump": 27, "sounder": 24, "dead_man": 25}
+    assert dict(read_outputs(bench.run).lines) == lines
     rig.apply(Commands(lamp=True, sounder=True))
     assert (bench.line(17), bench.line(27)) == ("out 1", "out 0")
-    assert rig.outputs() == Commands(lamp=True)
+    assert rig.outputs() == Commands(lamp=True, sounder=True)
     rig.off()
     assert bench.line(17) == "out 0"
     rig.apply(Commands(pump=True))

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from controller.batch.signals import Role, Sample
 from controller.errors import InputError, ReadingError
-from controller.hardware.raspberry_mock import crc8, scratchpad
+from controller.hardware.raspberry_mock_w1 import crc8, scratchpad
 from controller.hardware.raspberry_probes import (
     Probe,
     ProbeReader,

@@ -20,8 +20,8 @@ pytestmark = pytest.mark.usefixtures("gpiozero_as_found")
 
 
 def relays(folder: Path, pin: type[MockPin] = MockPin) -> Relays:
-    pins = Pins("mock", MockFactory(revision="a02082", pin_class=pin))
-    return Relays(pins, folder, lamp=17, pump=27)
+    mock = MockFactory(revision="a02082", pin_class=pin)
+    return Relays(Pins("mock", mock, mock), folder, lamp=17, pump=27)
 
 
 def test_lines_are_outputs_at_off_and_read_back_as_switched(tmp_path: Path) -> None:

@@ -1,189 +1,209 @@
-"""What every rig promises the runner: the pretend one, and the real drivers on mock lines."""
+"""What every rig promises the runner: both pretend ones, the real one over the stand-in for lgpio,
+and, with `-m wired` on a Pi, the real one on its wires."""
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from every_rig import HOW, Held, mocked, on_the_wires, over_the_standin, simulated
 
-from controller.batch.signals import Commands, Readings, Role
-from controller.errors import OutputError, ReadingError
-from controller.hardware.plant import Plant
-from controller.hardware.raspberry_mock import MockedRaspberryRig
-from controller.hardware.simulated import SimulatedRig
-
-Pretended = SimulatedRig | MockedRaspberryRig
-Build = Callable[..., Pretended]
+from controller.batch.signals import Commands
+from controller.errors import OutputError
 
 pytestmark = pytest.mark.usefixtures("gpiozero_as_found")
 
-LAMP = Commands(lamp=True)
-PUMP = Commands(pump=True)
+GO = Commands(lamp=True, pump=True, dead_man=True)
+WIRED = pytest.param("wired", marks=pytest.mark.wired)
+PRETEND = ("simulated", "mock")
+BACK_ENDS = (*PRETEND, "raspberry", WIRED)
+DRIVERS = ("mock", "raspberry")
+"""Those whose STOP is a line with an edge."""
+SENSES = {"tilt": "tilted", "cut_out": "cut_out_open", "trap": "trap_full"}
+"""A contact, and the reading that says it is open."""
+
+Build = Callable[..., Held]
 
 
-@pytest.fixture(params=["simulated", "mock"])
-def build(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Build]:
-    built: list[Pretended] = []
+@pytest.fixture
+def build(
+    request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Build]:
+    built: list[Held] = []
 
-    def build(probes: tuple[Role, ...] = tuple(Role), seed: int = 0) -> Pretended:
-        plant = Plant(seed=seed)
-        rig: Pretended
-        if request.param == "simulated":
-            rig = SimulatedRig(plant, probes, seed)
+    def build(backend: str, bare: bool = False) -> Held:
+        """bare: nothing is wired beside lamp and pump, but on the wires"""
+        if backend == "raspberry":
+            request.getfixturevalue("lgpio_here")
+            held = over_the_standin(request.getfixturevalue("bench"), bare)
+        elif backend == "wired":
+            held = on_the_wires()
         else:
-            rig = MockedRaspberryRig(plant, tmp_path / str(len(built)), probes, seed)
-        built.append(rig)
-        return rig
+            held = simulated(bare) if backend == "simulated" else mocked(tmp_path, bare)
+        built.append(held)
+        return held
 
     yield build
-    for rig in built:
-        rig.close()
+    for held in built:
+        held.rig.close()
 
 
-def run(rig: Pretended, start: int, seconds: int, tick: int = 1) -> Readings:
-    for now in range(start, start + seconds, tick):
-        readings = rig.read(float(now))
-    return readings
+def wired_part(held: Held, commands: Commands) -> Commands:
+    """What can be read back of these commands: outputs that are not wired are never on."""
+    on = {name: getattr(commands, name) and name in held.outputs for name in held.outputs}
+    return Commands(**on)
 
 
-def test_the_first_read_tells_every_wired_sensor_and_no_other(build: Build) -> None:
-    readings = build(probes=(Role.FACE, Role.ROOM)).read(100.0)
-    for sample in (readings.face, readings.room, readings.bag, readings.barometer):
-        assert sample is not None and sample.at == 100.0
-    assert (readings.back, readings.film) == (None, None)
-    assert readings.face is not None and 263.15 < readings.face.value < 313.15
-    assert readings.barometer is not None and 90e3 < readings.barometer.value < 105e3
+@pytest.mark.parametrize("backend", BACK_ENDS)
+def test_every_output_is_off_at_first(build: Build, backend: str) -> None:
+    assert build(backend).rig.outputs() == Commands()
 
 
-def test_it_says_that_it_is_simulated(build: Build) -> None:
-    assert build().simulated
+@pytest.mark.parametrize("backend", BACK_ENDS)
+def test_a_rig_says_whether_it_is_simulated(build: Build, backend: str) -> None:
+    assert build(backend).rig.simulated is (backend in PRETEND)
 
 
+@pytest.mark.parametrize("backend", BACK_ENDS)
 @pytest.mark.parametrize(
-    "commands", [Commands(), LAMP, PUMP, Commands(lamp=True, pump=True)], ids=str
+    "commands",
+    [
+        Commands(),
+        Commands(lamp=True),
+        Commands(pump=True),
+        Commands(sounder=True),
+        Commands(dead_man=True),
+        Commands(lamp=True, pump=True, sounder=True, dead_man=True),
+    ],
+    ids=str,
 )
-def test_outputs_are_what_was_last_applied(build: Build, commands: Commands) -> None:
-    rig = build()
-    assert rig.outputs() == Commands()
-    rig.apply(commands)
-    assert rig.outputs() == commands
-    rig.read(0.0)
-    assert rig.outputs() == commands
+def test_outputs_are_what_was_last_applied(build: Build, backend: str, commands: Commands) -> None:
+    held = build(backend)
+    assert not held.read().stop_pressed, "let STOP go, and look at its wire"
+    held.rig.apply(commands)
+    assert held.rig.outputs() == wired_part(held, commands)
+    held.read()
+    assert held.rig.outputs() == wired_part(held, commands)
+    held.rig.apply(Commands())
+    assert held.rig.outputs() == Commands()
 
 
-def test_off_is_at_once_and_may_be_said_twice(build: Build) -> None:
-    rig = build()
-    rig.read(0.0)
-    rig.person_did("START")
-    rig.apply(Commands(lamp=True, pump=True))
-    run(rig, 1, 5)
-    assert rig.truth().lamp_lit and rig.truth().pump_running
-    rig.off()
-    rig.off()
-    assert rig.outputs() == Commands()
-    assert not rig.truth().lamp_lit and not rig.truth().pump_running
-    rig.apply(PUMP)
-    assert rig.outputs() == PUMP
+@pytest.mark.parametrize("backend", BACK_ENDS)
+def test_the_dead_man_is_said_to_move_only_by_the_switching_that_moved_it(
+    build: Build, backend: str
+) -> None:
+    held = build(backend)
+    held.read()
+    told = []
+    for moves in (True, True, False, True):
+        held.rig.apply(Commands(dead_man=moves))
+        told.append(held.rig.outputs().dead_man)
+    there = "dead_man" in held.outputs
+    assert told == [there, there, False, there]
 
 
-def test_close_leaves_every_output_off_for_good(build: Build) -> None:
-    rig = build()
-    rig.read(0.0)
-    rig.person_did("START")
-    rig.apply(LAMP)
-    rig.close()
-    rig.close()
-    rig.off()
-    assert rig.outputs() == Commands()
-    assert not rig.truth().lamp_lit
+@pytest.mark.parametrize("backend", BACK_ENDS)
+def test_off_is_at_once_for_everything_and_may_be_said_twice(build: Build, backend: str) -> None:
+    held = build(backend)
+    held.read()
+    held.rig.apply(Commands(lamp=True, pump=True, sounder=True, dead_man=True))
+    held.rig.off()
+    held.rig.off()
+    assert held.rig.outputs() == Commands()
+    held.rig.apply(Commands(pump=True))
+    assert held.rig.outputs() == wired_part(held, Commands(pump=True))
+
+
+@pytest.mark.parametrize("backend", BACK_ENDS)
+def test_close_leaves_everything_off_for_good(build: Build, backend: str) -> None:
+    held = build(backend)
+    held.read()
+    held.rig.apply(Commands(lamp=True, sounder=True, dead_man=True))
+    held.rig.close()
+    held.rig.close()
+    held.rig.off()
+    assert held.rig.outputs() == Commands()
     with pytest.raises(OutputError, match="closed"):
-        rig.apply(Commands())
+        held.rig.apply(Commands())
 
 
-def test_the_lamp_warms_the_face_it_reads_and_only_while_on(build: Build) -> None:
-    rig = build()
-    rig.read(0.0)
-    rig.person_did("START")
-    cold = run(rig, 1, 30).face
-    rig.apply(LAMP)
-    warm = run(rig, 31, 300).face
-    rig.apply(Commands())
-    after = run(rig, 331, 300).face
-    assert cold is not None and warm is not None and after is not None
-    assert warm.value > cold.value + 5.0
-    assert after.value < warm.value - 1.0
+@pytest.mark.parametrize("backend", BACK_ENDS)
+def test_stop_is_told_by_each_reading_while_it_is_down(build: Build, backend: str) -> None:
+    held = build(backend)
+    assert not held.read().stop_pressed
+    held.move("stop", False)
+    assert [held.read().stop_pressed for _ in range(3)] == [True] * 3
+    held.move("stop", True)
+    assert not held.read().stop_pressed
 
 
-def test_the_pump_empties_the_bag_the_gauge_reads(build: Build) -> None:
-    rig = build()
-    rig.read(0.0)
-    rig.person_did("SEALED")
-    rig.apply(PUMP)
-    readings = run(rig, 1, 300)
-    assert readings.bag is not None and readings.barometer is not None
-    assert readings.bag.value < readings.barometer.value - 20e3
-    assert readings.bag.value == pytest.approx(rig.truth().bag, abs=200.0)
+@pytest.mark.parametrize("backend", BACK_ENDS)
+def test_next_is_told_once_a_tap(build: Build, backend: str) -> None:
+    held = build(backend)
+    told = [held.read().next_pressed]
+    for _ in range(2):
+        held.tap()
+        told += [held.read().next_pressed, held.read().next_pressed]
+    assert told == [False, True, False, True, False]
 
 
-def test_a_silent_probe_keeps_its_last_sample_and_grows_old(build: Build) -> None:
-    rig = build()
-    run(rig, 0, 10)
-    rig.add_fault("probe_silent", role=Role.FACE)
-    readings = run(rig, 10, 20)
-    assert readings.face is not None and readings.face.at == 9.0
-    assert readings.back is not None and readings.back.age(29.0) < 10.0
-    rig.clear_fault("probe_silent", role=Role.FACE)
-    readings = run(rig, 30, 3)
-    assert readings.face is not None and readings.face.at == 32.0
+@pytest.mark.parametrize("backend", BACK_ENDS)
+@pytest.mark.parametrize("name", SENSES)
+def test_what_opens_is_told_within_two_readings_and_what_closes_at_once(
+    build: Build, backend: str, name: str
+) -> None:
+    held = build(backend)
+    well = held.read()
+    assert [getattr(well, reading) for reading in SENSES.values()] == [False] * 3
+    held.move(name, False)
+    held.read()
+    bad = held.read()
+    assert [name for name, reading in SENSES.items() if getattr(bad, reading)] == [name]
+    held.move(name, True)
+    assert getattr(held.read(), SENSES[name]) is False
 
 
-def test_a_silent_bus_and_gauge_leave_nothing_fresh(build: Build) -> None:
-    rig = build()
-    run(rig, 0, 10)
-    rig.add_fault("bus_silent")
-    rig.add_fault("gauge_silent")
-    readings = run(rig, 10, 20)
-    for role in Role:
-        sample = readings.role(role)
-        assert sample is not None and sample.age(29.0) > 10.0
-    assert readings.bag is not None and readings.bag.at == 9.0
-    assert readings.barometer is not None and readings.barometer.at == 29.0
+@pytest.mark.parametrize("backend", [*PRETEND, "raspberry"])
+def test_what_is_not_wired_tells_nothing(build: Build, backend: str) -> None:
+    held = build(backend, bare=True)
+    told = held.read()
+    assert (told.lamp_fed, told.tilted, told.cut_out_open, told.trap_full) == (None,) * 4
+    assert not told.stop_pressed and not told.next_pressed
+    assert told.infrared is None
+    held.rig.apply(Commands(lamp=True))
+    assert held.rig.outputs().lamp
 
 
-@pytest.mark.parametrize("tick", [1, 10, 600])
-def test_no_value_is_ten_seconds_old_on_a_healthy_rig(build: Build, tick: int) -> None:
-    rig = build()
-    for now in range(0, 60 * tick, tick):
-        readings = rig.read(float(now))
-        for role in Role:
-            sample = readings.role(role)
-            assert sample is not None and sample.age(float(now)) < 10.0
+@pytest.mark.parametrize("backend", DRIVERS)
+def test_a_press_of_stop_between_two_readings_is_dark_at_once_and_told(
+    build: Build, backend: str
+) -> None:
+    held = build(backend)
+    held.read()
+    held.rig.apply(GO)
+    held.move("stop", False)
+    assert held.rig.outputs() == Commands()
+    held.move("stop", True)
+    held.rig.apply(GO)
+    assert held.rig.outputs() == Commands()
+    assert [held.read().stop_pressed for _ in range(2)] == [True, False]
+    held.rig.apply(GO)
+    assert held.rig.outputs() == GO
 
 
-def test_time_that_goes_back_is_refused(build: Build) -> None:
-    rig = build()
-    rig.read(10.0)
-    with pytest.raises(ReadingError, match="went back"):
-        rig.read(9.0)
+@pytest.mark.parametrize("backend", DRIVERS)
+def test_nothing_comes_on_while_stop_is_down(build: Build, backend: str) -> None:
+    held = build(backend)
+    held.move("stop", False)
+    for _ in range(3):
+        held.read()
+        held.rig.apply(Commands(lamp=True, pump=True, sounder=True, dead_man=True))
+        assert held.rig.outputs() == Commands(sounder=True)
 
 
-def test_buttons_are_told(build: Build) -> None:
-    rig = build()
-    rig.press_next()
-    rig.press_stop()
-    first, second = rig.read(0.0), rig.read(1.0)
-    assert (first.next_pressed, second.next_pressed) == (True, False)
-    assert (first.stop_pressed, second.stop_pressed) == (True, True)
-    rig.press_stop(down=False)
-    assert not rig.read(2.0).stop_pressed
-
-
-def test_one_seed_is_one_story(build: Build) -> None:
-    stories = []
-    for seed in (3, 3, 4):
-        rig = build(seed=seed)
-        rig.read(0.0)
-        rig.person_did("START")
-        rig.apply(LAMP)
-        stories.append([rig.read(float(now)) for now in range(1, 60)])
-    assert stories[0] == stories[1]
-    assert stories[0] != stories[2]
+def test_a_wired_run_without_a_rig_is_skipped_and_says_how_to_run_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.delenv("WARMDRAW_RIG", raising=False)
+    with pytest.raises(pytest.skip.Exception, match="plugs of lamp and pump OUT"):
+        on_the_wires()
+    assert "-m wired" in HOW and "\n" not in HOW

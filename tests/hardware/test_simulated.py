@@ -1,5 +1,6 @@
 """The simulated rig keeps the contract of a rig, and its sensors err as asked."""
 
+from dataclasses import replace
 from math import exp
 from random import Random
 from statistics import mean, stdev
@@ -17,13 +18,27 @@ from controller.hardware.simulated import SimulatedRig
 SENSED = ("face", "back", "room", "film", "bag", "barometer")
 
 
-def rig_heating(seconds: int = 60, lamp_sense: bool = False) -> SimulatedRig:
+HEATING = Commands(lamp=True, dead_man=True)
+EVERYTHING = {
+    "infrared": True,
+    "lamp_sense": True,
+    "tilt": True,
+    "cut_out": True,
+    "trap": True,
+    "stop": True,
+    "next": True,
+    "sounder": True,
+    "dead_man": True,
+}
+
+
+def rig_heating(seconds: int = 60, **wired: bool) -> SimulatedRig:
     """A rig whose lamp has been on for so long; rig time started at 1000 s."""
-    rig = SimulatedRig(Plant(seed=1), seed=1, lamp_sense=lamp_sense)
+    rig = SimulatedRig(Plant(seed=1), seed=1, **wired)
     rig.read(1000.0)
     rig.person_did("START")
-    rig.apply(Commands(lamp=True))
     for second in range(1, seconds + 1):
+        rig.apply(HEATING)
         rig.read(1000.0 + second)
     return rig
 
@@ -77,7 +92,10 @@ def test_what_is_not_wired_is_never_read() -> None:
     assert [readings.back, readings.room, readings.film, readings.bag, readings.barometer] == [
         None
     ] * 5
-    assert readings.lamp_fed is None
+    assert readings.infrared is None
+    assert [readings.lamp_fed, readings.tilted, readings.cut_out_open, readings.trap_full] == [
+        None
+    ] * 4
 
 
 def test_the_lamp_sense_line_shows_a_stuck_contact() -> None:
@@ -191,7 +209,7 @@ def test_a_dry_pull_seals_and_opens_the_bag() -> None:
 
 
 def test_buttons_are_told_as_a_level_and_once() -> None:
-    rig = SimulatedRig(Plant())
+    rig = SimulatedRig(Plant(), stop=True, next=True)
     rig.press_stop()
     rig.press_next()
     first, second = rig.read(0.0), rig.read(1.0)
@@ -199,6 +217,170 @@ def test_buttons_are_told_as_a_level_and_once() -> None:
     assert (second.stop_pressed, second.next_pressed) == (True, False)
     rig.press_stop(False)
     assert not rig.read(2.0).stop_pressed
+
+
+@pytest.mark.parametrize("broken", [False, True])
+def test_stop_is_off_at_once_and_nothing_goes_on_before_it_is_told(broken: bool) -> None:
+    rig = rig_heating(5, stop=True)
+    if broken:
+        rig.add_fault("stop_wire_broken")
+    else:
+        rig.press_stop()
+        rig.press_stop(False)
+    assert not rig.truth().lamp_lit
+    rig.apply(Commands(lamp=True, pump=True, sounder=True, dead_man=True))
+    assert rig.outputs() == Commands(sounder=True)
+    assert rig.read(1006.0).stop_pressed
+    rig.apply(HEATING)
+    assert rig.truth().lamp_lit is not broken
+
+
+def test_a_stop_shorter_than_a_tick_is_told_once() -> None:
+    rig = SimulatedRig(Plant(), stop=True)
+    rig.read(0.0)
+    rig.press_stop()
+    rig.press_stop(False)
+    assert rig.read(1.0).stop_pressed
+    assert not rig.read(2.0).stop_pressed
+
+
+def test_buttons_that_are_not_wired_tell_nothing() -> None:
+    rig = SimulatedRig(Plant())
+    rig.press_stop()
+    rig.press_next()
+    readings = rig.read(0.0)
+    assert (readings.stop_pressed, readings.next_pressed) == (False, False)
+
+
+# What holds the lamp's contactor
+
+
+def test_with_a_dead_man_the_lamp_burns_only_while_its_line_moves() -> None:
+    rig = rig_heating(30, dead_man=True)
+    assert rig.truth().lamp_lit and rig.truth().contactor
+    rig.apply(Commands(lamp=True))
+    rig.read(1031.0)
+    # the line last moved at 1029 s
+    assert rig.truth().lamp_lit
+    rig.read(1031.5)
+    assert not rig.truth().contactor and not rig.truth().lamp_lit
+    rig.apply(HEATING)
+    assert rig.truth().contactor and rig.truth().lamp_lit
+
+
+def test_without_one_the_contactor_is_always_closed() -> None:
+    rig = SimulatedRig(Plant())
+    rig.read(0.0)
+    rig.apply(Commands(lamp=True))
+    rig.read(600.0)
+    assert rig.truth().contactor and rig.truth().lamp_lit
+
+
+@pytest.mark.parametrize("tick", [10.0, 600.0])
+def test_long_ticks_burn_the_lamp_no_longer_than_the_contactor_holds(tick: float) -> None:
+    warmed = []
+    for ticks in ((2.0, tick - 2.0), (tick,)):
+        rig = SimulatedRig(Plant(seed=1), dead_man=True)
+        rig.read(0.0)
+        rig.person_did("START")
+        rig.apply(HEATING)
+        now = 0.0
+        for length in ticks:
+            now += length
+            rig.read(now)
+            rig.apply(Commands(lamp=True))
+        assert not rig.truth().lamp_lit
+        warmed.append(rig.truth().mean)
+    assert warmed[1] == pytest.approx(warmed[0], abs=1e-9)
+
+
+def test_a_welded_relay_goes_dark_with_the_line_and_a_welded_contactor_does_not() -> None:
+    rig = rig_heating(5, dead_man=True)
+    rig.add_fault("lamp_stuck_on")
+    rig.off()
+    assert rig.truth().lamp_lit
+    rig.read(1006.0)
+    rig.read(1007.5)
+    assert not rig.truth().lamp_lit
+    rig.add_fault("dead_man_stuck")
+    rig.read(1008.0)
+    assert rig.truth().lamp_lit and rig.truth().contactor
+
+
+def test_a_closed_rig_lets_the_contactor_drop() -> None:
+    rig = rig_heating(5, dead_man=True)
+    rig.close()
+    rig.read(1008.0)
+    assert not rig.truth().contactor
+
+
+def test_the_sounder_speaks_where_it_is_wired() -> None:
+    for wired in (False, True):
+        rig = SimulatedRig(Plant(), sounder=wired)
+        rig.apply(Commands(sounder=True))
+        assert rig.truth().sounding is wired
+        rig.off()
+        assert not rig.truth().sounding
+
+
+# The infrared thermometer
+
+
+def test_the_face_is_seen_from_afar_once_the_lamp_has_been_dark_for_two_seconds() -> None:
+    rig = rig_heating(120, infrared=True)
+    cold = rig.read(1120.0).infrared
+    assert cold is not None and cold.at == 1000.0
+    rig.off()
+    assert rig.read(1121.0).infrared == cold
+    seen = rig.read(1122.0).infrared
+    assert seen is not None and seen.at == 1122.0
+    # wood of 0.90 taken for 0.93, 25 K over a room it mirrors: 0.8 K too little, and noise
+    wrong = -(1 - 0.90 / 0.93) * (rig.truth().face - rig.truth().room)
+    assert seen.value - rig.truth().face == pytest.approx(wrong, abs=0.5)
+    rig.apply(HEATING)
+    later = rig.read(1123.0).infrared
+    # no new one while it burns; its age tells
+    assert later == seen
+
+
+def test_told_the_true_emissivity_it_reads_the_face() -> None:
+    rig = SimulatedRig(Plant(seed=1), infrared=True, emissivity=0.90)
+    rig.read(0.0)
+    rig.person_did("START")
+    rig.apply(Commands(lamp=True))
+    rig.read(120.0)
+    rig.off()
+    errors = []
+    for now in range(121, 161):
+        seen = rig.read(float(now)).infrared
+        assert seen is not None
+        if seen.at == float(now):
+            errors.append(seen.value - rig.truth().face)
+    assert len(errors) == 39
+    assert mean(errors) == pytest.approx(0.0, abs=0.05)
+    assert stdev(errors) == pytest.approx(0.1, abs=0.04)
+
+
+def test_a_lamp_that_burns_on_unseen_is_read_in_the_faces_mirror_and_a_sense_forbids_it() -> None:
+    for sensed in (False, True):
+        rig = rig_heating(120, infrared=True, lamp_sense=sensed)
+        rig.add_fault("lamp_stuck_on")
+        rig.off()
+        seen = [rig.read(1120.0 + second).infrared for second in range(1, 6)][-1]
+        assert seen is not None
+        if sensed:
+            assert seen.at == 1000.0
+        else:
+            assert seen.at == 1125.0 and seen.value > rig.truth().face + 2.0
+
+
+def test_with_no_board_under_the_lamp_it_sees_the_bench() -> None:
+    rig = rig_heating(120, infrared=True)
+    rig.person_did("UNPLUGGED")
+    rig.off()
+    seen = rig.read(1130.0).infrared
+    assert seen is not None
+    assert seen.value == pytest.approx(rig.truth().room, abs=0.5)
 
 
 # Sensors that fail
@@ -287,7 +469,15 @@ def test_a_silent_probe_changes_nothing_the_others_read() -> None:
 
 def test_faults_of_what_is_not_wired_or_known_are_refused() -> None:
     rig = SimulatedRig(Plant(), probes=[Role.ROOM], gauge=False, barometer=False)
-    for name in ("probe_silent", "gauge_offset", "barometer_silent"):
+    for name in (
+        "probe_silent",
+        "probe_noisy",
+        "gauge_offset",
+        "barometer_silent",
+        "infrared_silent",
+        "stop_wire_broken",
+        "lamp_sense_broken",
+    ):
         with pytest.raises(InputError, match="wired"):
             rig.add_fault(name)
     with pytest.raises(InputError, match="choose from"):
@@ -296,16 +486,31 @@ def test_faults_of_what_is_not_wired_or_known_are_refused() -> None:
         rig.clear_fault("gauge_lost")
 
 
+# a broken wire of STOP is a STOP: it does change what is so
 @pytest.mark.parametrize(
-    "name", [name for name, row in FAULTS.items() if row.where is Where.SENSORS]
+    "name",
+    [
+        name
+        for name, row in FAULTS.items()
+        if row.where is Where.SENSORS and name != "stop_wire_broken"
+    ],
 )
 def test_every_sensor_fault_changes_what_is_read_and_not_what_is_so(name: str) -> None:
     def ends(faulty: bool) -> tuple[Readings, float]:
-        rig = rig_heating(10)
+        rig = rig_heating(10, **EVERYTHING)
         rig.person_did("SEALED")
         if faulty:
             rig.add_fault(name)
-        return rig.read(1040.0), rig.truth().face
+        rig.apply(HEATING)
+        lit = rig.read(1011.0)
+        rig.apply(OUTPUTS_OFF)
+        dark = rig.read(1040.0)
+        found = replace(dark, lamp_fed=lit.lamp_fed)
+        face = rig.truth().face
+        rig.clear_fault(name)
+        rig.apply(HEATING)
+        assert rig.read(1041.0).lamp_fed and not rig.read(1041.0).stop_pressed
+        return found, face
 
     assert ends(True)[0] != ends(False)[0]
     assert ends(True)[1] == ends(False)[1]
@@ -317,6 +522,31 @@ def test_plant_faults_are_handed_on() -> None:
     assert rig.truth().faults == ("leak",)
     rig.clear_fault("leak")
     assert rig.truth().faults == ()
+
+
+def test_a_noisy_probe_shakes_by_what_was_asked_and_lags_no_more() -> None:
+    def faces(faulty: bool) -> list[float]:
+        rig = SimulatedRig(Plant(seed=1), seed=1)
+        if faulty:
+            rig.add_fault("probe_noisy", 2.0)
+        samples = [rig.read(float(second)).face for second in range(400)]
+        return [sample.value for sample in samples if sample is not None]
+
+    quiet, shaken = faces(False), faces(True)
+    assert stdev(shaken) == pytest.approx(2.0, abs=0.2)
+    assert mean(shaken) == pytest.approx(mean(quiet), abs=0.3)
+
+
+@pytest.mark.parametrize("more", sorted(EVERYTHING))
+def test_what_else_is_wired_changes_nothing_the_others_read(more: str) -> None:
+    def told(**wired: bool) -> list[tuple[object, ...]]:
+        rig = SimulatedRig(Plant(seed=1), seed=1, **wired)
+        return [
+            tuple(getattr(readings, name) for name in SENSED)
+            for readings in (rig.read(float(second)) for second in range(10))
+        ]
+
+    assert told(**{more: True}) == told()
 
 
 # The sensors themselves
