@@ -3,8 +3,9 @@
 It shares nothing with the interlocks it judges: it reads no latch and no zone of the engine, but
 keeps its own short story from the acts that were accepted and the alarms that were raised. S1: a
 lamp is lit with every reason to be, and never outside its stages. S2: it is off two seconds after
-the first reason is gone. S4: it burns only once a person armed it, after a restart anew. STOP is
-obeyed in one second, by the pump too.
+the first reason is gone. S4: it burns only once a person armed it, after a restart anew. The line
+that holds the lamp's contactor moves by the same rules, lit or not. STOP is obeyed in one second,
+by the pump too.
 """
 
 from dataclasses import dataclass, field
@@ -48,7 +49,9 @@ ARMING = frozenset({ActKind.START, ActKind.REHEAT, ActKind.RE_ARM})
 """Acts that let a lamp burn at all."""
 LAMP_STAGES = ("PREHEAT", "SOAK")
 """Stages a lamp may burn in."""
-LATCHING = frozenset({"face probe lost", "lamp not seen", "no rise"})
+LATCHING = frozenset(
+    {"face probe lost", "lamp not fed", "lamp not seen", "no rise", "probe jumped"}
+)
 """Alarms that hold the lamp off until somebody acknowledged them, beside every P1."""
 
 
@@ -62,6 +65,8 @@ class Seen:
     """The lamp is energised: its relay's coil, or the lamp in truth."""
     pump: bool
     """The pump is energised: its relay's coil, or the pump in truth."""
+    dead_man: bool = False
+    """The line that holds the lamp's contactor moves."""
     stage: str
     """Stage of the batch at the rig."""
     face: Sample | None
@@ -95,6 +100,30 @@ class Latch:
 
 
 @dataclass(slots=True)
+class Held:
+    """What may be energised only with every reason to be, and how long one has been gone."""
+
+    on: str
+    """What is said of it when it begins without a reason."""
+    stays: str
+    """What is said when it goes on without one."""
+    was: bool = False
+    """It was energised at the last look."""
+    gone_since: float | None = None
+    """Since when it has lacked a reason while energised."""
+    reported: str | None = None
+    """The rule that it is breaking."""
+
+
+def _lamp() -> Held:
+    return Held("the lamp is energised", "the lamp stays energised")
+
+
+def _line() -> Held:
+    return Held("the dead-man line moves", "the dead-man line goes on moving")
+
+
+@dataclass(slots=True)
 class Invariants:
     """One rig's story as an onlooker knows it."""
 
@@ -120,12 +149,10 @@ class Invariants:
     """The side under the lamp."""
     seen_at: float | None = None
     """The last look."""
-    lit: bool = False
-    """The lamp was energised then."""
-    gone_since: float | None = None
-    """Since when a burning lamp has lacked a reason."""
-    reported: str | None = None
-    """The rule that is being broken."""
+    lamp: Held = field(default_factory=_lamp)
+    """The lamp itself."""
+    line: Held = field(default_factory=_line)
+    """The dead-man line, which holds the lamp's contactor."""
 
     def heard(self, now: float, act: Act) -> None:
         """An act was accepted at rig time `now`."""
@@ -166,39 +193,42 @@ class Invariants:
     def restarted(self) -> None:
         """The controller came back: nobody's word holds any more."""
         self.word_at, self.armed = None, False
-        self.lit, self.seen_at = False, None
+        self.lamp.was, self.line.was, self.seen_at = False, False, None
 
     def see(self, seen: Seen) -> None:
         """Judge one moment; breaches go to `unsafe`."""
-        if self.lit and self.seen_at is not None:
+        if self.lamp.was and self.seen_at is not None:
             spent = self.burned.get(self.side, 0.0)
             self.burned[self.side] = spent + seen.now - self.seen_at
-        was_lit, self.lit, self.seen_at = self.lit, seen.lamp, seen.now
-        self._judge(seen, was_lit)
+        self.seen_at = seen.now
+        stopped = self.stop_at is not None and seen.now - self.stop_at > STOP_TIME
+        if stopped and (seen.lamp or seen.pump or seen.dead_man):
+            self._report(self.lamp, "STOP", seen.now, "an output is energised after STOP")
+            self.lamp.was, self.line.was = seen.lamp, seen.dead_man
+        else:
+            self._judge(seen, self.lamp, seen.lamp)
+            self._judge(seen, self.line, seen.dead_man)
         if seen.stage not in LAMP_STAGES:
             self.armed = False
 
-    def _judge(self, seen: Seen, was_lit: bool) -> None:
-        stopped = self.stop_at is not None and seen.now - self.stop_at > STOP_TIME
-        if stopped and (seen.lamp or seen.pump):
-            self._report("STOP", seen.now, "an output is energised after STOP")
-            return
-        gone = self._gone(seen) if seen.lamp else None
+    def _judge(self, seen: Seen, held: Held, on: bool) -> None:
+        was_on, held.was = held.was, on
+        gone = self._gone(seen) if on else None
         if gone is None:
-            self.gone_since = self.reported = None
+            held.gone_since = held.reported = None
             return
-        self.gone_since = seen.now if self.gone_since is None else self.gone_since
+        held.gone_since = seen.now if held.gone_since is None else held.gone_since
         if not self.armed:
-            self._report("S4", seen.now, f"the lamp is energised and nobody armed it: {gone}")
-        elif not was_lit or seen.stage not in LAMP_STAGES:
-            self._report("S1", seen.now, f"the lamp is energised: {gone}")
-        elif seen.now - self.gone_since > S2_TIME:
-            self._report("S2", seen.now, f"the lamp stays energised: {gone}")
+            self._report(held, "S4", seen.now, f"{held.on} and nobody armed it: {gone}")
+        elif not was_on or seen.stage not in LAMP_STAGES:
+            self._report(held, "S1", seen.now, f"{held.on}: {gone}")
+        elif seen.now - held.gone_since > S2_TIME:
+            self._report(held, "S2", seen.now, f"{held.stays}: {gone}")
 
-    def _report(self, rule: str, now: float, what: str) -> None:
-        if self.reported != rule:
+    def _report(self, held: Held, rule: str, now: float, what: str) -> None:
+        if held.reported != rule:
             self.unsafe.append(Breach(rule, now, what))
-        self.reported = rule
+        held.reported = rule
 
     def _left_the_zone(self, now: float, batch: str | None) -> None:
         if batch == self.wet and self.out_at is None:

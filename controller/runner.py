@@ -1,7 +1,7 @@
 """One tick and one start-up, the same in the daemon and in a rehearsal.
 
 A tick reads, steps, switches and hands to the record. OFF is switched at once; a lamp that is to
-come on waits until everything that led to it is on disk.
+come on waits until everything that led to it is on disk, and so does the contactor behind it.
 """
 
 from collections.abc import Callable, Sequence
@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from pydantic import TypeAdapter, ValidationError
 
 from controller.batch.acts import Act, ActKind, Answer
+from controller.batch.believing import corrected
 from controller.batch.engine import Engine, Step
 from controller.batch.events import Event, EventKind
 from controller.batch.recovery import after_restart
@@ -19,7 +20,7 @@ from controller.batch.snapshot import Snapshot
 from controller.batch.state import RigState, Run
 from controller.errors import InputError
 from controller.hardware.rig import Rig
-from controller.planning.sheet_json import sheet_from_json
+from controller.planning.sheet_json import sheet_from_json, sheet_to_json
 from controller.store.log import Record
 from controller.store.rows import Checkpoint, Entry, NewBatch, SampleRow, Stamp, WeighIn
 
@@ -66,22 +67,28 @@ class Tick:
     """What was switched; the lamp may lag behind the step's command."""
 
 
-def resume_at(record: Record, calendar: float, trusted: bool) -> tuple[float, float | None]:
+def resume_at(
+    record: Record, calendar: float, trusted: bool, boot: tuple[str, float] = ("", 0.0)
+) -> tuple[float, float | None]:
     """Rig time to go on from, and the outage's length: (rig [s], outage [s] or None).
 
     calendar: now, seconds since 1970 UTC        trusted: it is synced or battery-backed
+    boot: the machine's present boot, and its own clock now, [s]
 
-    An outage counts only with a trusted clock on both sides of it; otherwise rig time goes on from
-    where it stood, and the length is unknown.
+    An outage counts only with a trusted clock on both sides of it, or within one boot of the
+    machine; otherwise rig time goes on from where it stood, and the length is unknown.
     """
     checkpoint = record.last_checkpoint
     last = max(record.last_at or 0.0, checkpoint.stamp.at if checkpoint else 0.0)
     if checkpoint is None:
         return last, None
-    gone = calendar - checkpoint.stamp.told_utc
-    if not (trusted and checkpoint.stamp.clock_trusted) or gone < 0:
-        return last, None
-    return max(last, checkpoint.stamp.at + gone), gone
+    stamp = checkpoint.stamp
+    gone = calendar - stamp.told_utc
+    if not (trusted and stamp.clock_trusted) or gone < 0:
+        if boot[0] != stamp.boot_id or boot[1] < stamp.mono:
+            return last, None
+        gone = boot[1] - stamp.mono
+    return max(last, stamp.at + gone), gone
 
 
 class Runner:
@@ -105,6 +112,7 @@ class Runner:
         """Called with each act that had its effect, and the batch at the rig; a simulated rig's
         hands."""
         self._held = False
+        self._moving = False
         self._seq = 0
         self._pending = 0
         self._checkpoint_at = start.rig
@@ -112,18 +120,25 @@ class Runner:
         self._last = start
         checkpoint = record.last_checkpoint
         events = [_note(start.rig, note) for note in record.notes]
+        batches: tuple[NewBatch, ...] = ()
         if checkpoint is None:
             self.engine = Engine(RigState(now=start.rig))
         else:
             state = _read(checkpoint.state)
-            _, outage = resume_at(record, start.told_utc, start.trusted)
+            here = start.boot_id, start.mono
+            _, outage = resume_at(record, start.told_utc, start.trusted, here)
             restart = after_restart(state, start.rig, outage)
             self.engine = Engine(state)
             self.engine.found = restart.found
             simulated = {"simulated": rig.simulated}
             events += [replace(event, data={**event.data, **simulated}) for event in restart.events]
+            # told anew, because the log may have been damaged or begun since
+            batches = tuple(_batch(run) for run in (state.run, *state.aside) if run is not None)
         self.rig.apply(OUTPUTS_OFF)
-        self._write(start, Entry(stamp=_stamp(start), events=tuple(events), state=self._state()))
+        self._write(
+            start,
+            Entry(stamp=_stamp(start), events=tuple(events), batches=batches, state=self._state()),
+        )
 
     def tick(self, now: Instant, acts: Sequence[Act]) -> Tick:
         """One tick at `now`. Raises OutputError when an output cannot be switched.
@@ -142,7 +157,7 @@ class Runner:
         replies += [Reply(answer, self._pending) for answer in step.answers]
         applied = self._apply(step.commands)
         self._tell_hands(fresh, step.answers)
-        self._sample(now, readings, applied)
+        self._sample(now, corrected(readings, facts.corrections), applied)
         self._last = now
         return Tick(step, tuple(replies), applied)
 
@@ -197,11 +212,20 @@ class Runner:
         self._checkpoint_at = now.rig
 
     def _apply(self, commands: Commands) -> Commands:
-        """OFF at once; the lamp ON only when what led to it is on disk."""
+        """OFF at once; the lamp ON only when what led to it is on disk.
+
+        The dead-man line begins to move by the same rule, and then goes on: a slow disk must not
+        drop the contactor of a heat that nothing else stops.
+        """
         durable = self.record.durable_seq >= self._pending
         lit_before = self.rig.outputs().lamp
-        applied = replace(commands, lamp=commands.lamp and (durable or lit_before))
+        applied = replace(
+            commands,
+            lamp=commands.lamp and (durable or lit_before),
+            dead_man=commands.dead_man and (durable or self._moving),
+        )
         self._held = commands.lamp and not applied.lamp
+        self._moving = applied.dead_man
         self.rig.apply(applied)
         return applied
 
@@ -279,6 +303,10 @@ def _stamp(now: Instant) -> Stamp:
         boot_id=now.boot_id,
         clock_trusted=now.trusted,
     )
+
+
+def _batch(run: Run) -> NewBatch:
+    return NewBatch(id=run.id, name=run.sheet.name, sheet=sheet_to_json(run.sheet))
 
 
 def _told_at(events: Sequence[Event], act: Act) -> float | None:

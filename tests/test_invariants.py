@@ -8,13 +8,14 @@ import pytest
 
 from controller.batch import interlocks, lamp, rig_acts
 from controller.batch.acts import Act, ActKind
+from controller.batch.alarms import ALARMS
 from controller.batch.desk import Desk
 from controller.batch.events import Event, EventKind
 from controller.batch.recovery import Restart
 from controller.batch.signals import Commands, Role, Sample
 from controller.batch.stages import Stage
 from controller.hardware.simulated import SimulatedRig
-from controller.invariants import Breach, Invariants, Seen
+from controller.invariants import LATCHING, Breach, Invariants, Seen
 from controller.planning.sheet_json import sheet_to_json
 from controller.rehearsal.run import BATCH, Rehearsal
 from controller.rehearsal.scenario import Outage, scenario
@@ -85,6 +86,37 @@ def test_a_burning_lamp_has_two_seconds_to_go_off(why):
     assert onlooker.unsafe == [Breach("S2", 4.1, f"the lamp stays energised: {why}")]
 
 
+@pytest.mark.parametrize("why", GONE)
+def test_the_dead_man_line_moves_by_the_rules_of_the_lamp(why):
+    onlooker = armed()
+    onlooker.see(seen(2.0, lamp=False))
+    onlooker.see(seen(2.0, lamp=False, dead_man=True, **GONE[why]))
+    assert onlooker.unsafe == [Breach("S1", 2.0, f"the dead-man line moves: {why}")]
+    held = armed()
+    held.see(seen(2.0, lamp=False, dead_man=True))
+    gone = dict(GONE[why])
+    for now in (3.0, 4.0, 5.0, 5.1, 6.0):
+        held.see(seen(now, lamp=False, dead_man=True, **gone))
+    assert held.unsafe == [Breach("S2", 5.1, f"the dead-man line goes on moving: {why}")]
+
+
+def test_the_dead_man_line_stands_still_after_stop_and_until_somebody_armed():
+    onlooker = armed()
+    onlooker.heard(2.0, act(ActKind.STOP))
+    onlooker.see(seen(3.1, lamp=False, dead_man=True, stage="STOPPED"))
+    assert [breach.rule for breach in onlooker.unsafe] == ["STOP"]
+    fresh = Invariants()
+    fresh.see(seen(0.0, lamp=False, dead_man=True))
+    assert [breach.rule for breach in fresh.unsafe] == ["S4"]
+
+
+def test_a_line_that_moves_with_every_reason_is_no_breach_whether_the_lamp_burns_or_not():
+    onlooker = armed()
+    for now in range(2, 60):
+        onlooker.see(seen(float(now), lamp=now % 10 < 5, dead_man=True))
+    assert onlooker.unsafe == []
+
+
 def test_a_lamp_out_of_its_stages_is_a_breach_at_once():
     onlooker = armed()
     onlooker.see(seen(2.0, stage="COOLDOWN"))
@@ -151,7 +183,7 @@ def test_after_resume_the_pump_may_run_again():
     assert onlooker.unsafe == []
 
 
-@pytest.mark.parametrize("name", ["probe fell", "face probe lost", "lamp not seen", "no rise"])
+@pytest.mark.parametrize("name", ["probe fell", *sorted(LATCHING)])
 def test_a_latched_alarm_holds_until_it_is_heard_and_gone(name):
     priority = "P1" if name == "probe fell" else "P2"
     for first, second in (("heard", "gone"), ("gone", "heard")):
@@ -213,6 +245,11 @@ def test_a_finished_batch_leaves_the_zone_when_its_solvent_is_out_not_when_given
     onlooker.see(seen(700.0, lamp=False))
     onlooker.see(seen(700.0))
     assert (onlooker.unsafe == []) is clear
+
+
+def test_the_onlooker_knows_every_alarm_that_holds_the_lamp_off():
+    serious = {name for name, row in ALARMS.items() if row.latched and row.priority != "P1"}
+    assert serious == LATCHING
 
 
 # --- the engine with a row of its table gone

@@ -11,7 +11,15 @@ from pydantic import TypeAdapter
 
 from controller.batch.acts import Act, ActKind
 from controller.batch.events import EventKind
-from controller.batch.signals import OUTPUTS_OFF, Commands, Readings, RigFacts, Role, Sample
+from controller.batch.signals import (
+    OUTPUTS_OFF,
+    Commands,
+    Corrections,
+    Readings,
+    RigFacts,
+    Role,
+    Sample,
+)
 from controller.batch.stages import Form, Stage
 from controller.batch.state import RigState, Run
 from controller.errors import InputError
@@ -37,7 +45,7 @@ class Bench:
 
     def __init__(self) -> None:
         self.face: float | None = ROOM
-        self.bag = BAG
+        self.bag = AIR
         self.switched = OUTPUTS_OFF
 
     def read(self, now: float) -> Readings:
@@ -302,6 +310,53 @@ def test_the_lamp_comes_on_only_when_what_led_to_it_is_on_disk(desk):
     assert here.rig.switched.lamp
 
 
+def test_the_dead_man_line_moves_only_when_what_led_to_it_is_on_disk(desk):
+    here = desk()
+    here.go(here.plan())
+    here.record.hold()
+    here.go(here.act(ActKind.START, **YES))
+    for _ in range(3):
+        done = here.go()
+        assert done.step.commands.dead_man and not done.applied.dead_man
+        assert not here.rig.switched.dead_man
+    here.record.held_at = None
+    assert here.go().applied.dead_man and here.rig.switched.dead_man
+
+
+def test_a_slow_disk_does_not_drop_the_contactor_of_a_heat(desk):
+    here = desk()
+    here.lit()
+    here.record.hold()
+    here.go(here.act(ActKind.PRESENT))
+    assert here.rig.switched.dead_man
+    here.runner.engine.rig.run.lamp.on = False
+    here.rig.switched = replace(here.rig.switched, lamp=False)
+    for _ in range(5):
+        done = here.go()
+        assert done.applied.dead_man, "the lamp waits, and its contactor stays in"
+
+
+def test_the_dead_man_line_stands_still_at_once_on_stop(desk):
+    here = desk()
+    here.lit()
+    here.record.hold()
+    here.go(here.act(ActKind.STOP))
+    assert not here.rig.switched.dead_man
+
+
+def test_what_is_recorded_is_what_the_engine_believed(desk, path, facts):
+    here = desk()
+    here.go(here.plan())
+    by = Corrections(face=-0.5, bag=250.0)
+    here.runner.facts = lambda now: replace(facts(now), corrections=by)
+    here.go()
+    here.record.flush()
+    with sqlite3.connect(path) as connection:
+        rows = connection.execute("SELECT face_mdegc, bag_pa FROM sample ORDER BY at_ms").fetchall()
+    connection.close()
+    assert rows[-1] == (19_500, 101_575)
+
+
 def test_a_lamp_that_waits_for_the_disk_is_not_taken_for_a_broken_one(desk):
     here = desk()
     here.go(here.plan())
@@ -501,6 +556,7 @@ def test_after_a_restart_the_work_stands_where_the_table_says(
     went_down(path, sheet, in_stage(sheet, stage, form, **knew), trusted=outage is not None)
     here = desk(900.0 if outage is None else outage)
     assert here.rig.switched == OUTPUTS_OFF
+    here.rig.bag = BAG
     first = here.go()
     assert not first.applied.lamp
     assert here.run.stage is then
@@ -565,7 +621,7 @@ def test_a_reading_too_old_to_be_true_is_not_recorded_as_a_sample(desk, path):
     with sqlite3.connect(path) as connection:
         rows = connection.execute("SELECT face_mdegc, bag_pa FROM sample ORDER BY at_ms").fetchall()
     connection.close()
-    assert rows[-2:] == [(20_000, 30_000), (None, 30_000)]
+    assert rows[-2:] == [(20_000, 101_325), (None, 101_325)]
 
 
 def test_a_snapshot_counts_up_and_shows_the_last_tick(desk):

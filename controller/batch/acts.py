@@ -84,7 +84,7 @@ CARRIES: dict[ActKind, dict[str, str]] = {
     ActKind.MOVED_OUT: {"place": "where the work is now, 3 m off or another room"},
     ActKind.WEIGHED: {"mass_g": "what the scale says, [g]", "what": "board, sister or coupon"},
     ActKind.READING: {
-        "role": "face, back, room, film, bag or barometer",
+        "role": "face, back, room, film, bag, barometer or gun",
         "value_c": "temperature, [degC]",
         "value_pa": "absolute pressure, [Pa]",
     },

@@ -1,21 +1,12 @@
-"""The alarms: one table of what may call a person, and the book of those that stand now.
+"""The alarms: one table of what may call a person. Which of them stand now is in `alarm_book.py`.
 
 An alarm needs something done by a person now; what does not is an event. P1 latches: it stays
 until its cause is gone and somebody has acknowledged it, and as long as it stays the lamp is
-dark. An acknowledged alarm whose cause lasts sounds again after ten minutes. The states follow
-the ideas of ISA-18.2 and IEC 62682 (from memory, to be checked).
+dark.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-
-from controller.batch.state import AlarmState
-
-SOUND_AGAIN = 600.0
-"""An acknowledged alarm whose cause lasts sounds again after this, [s]. Own."""
-MUTE_TIME = 600.0
-"""How long MUTE keeps the sounder quiet, [s]. Own."""
 
 
 class Priority(StrEnum):
@@ -74,7 +65,7 @@ ALARMS: dict[str, AlarmRow] = {
         True,
     ),
     "probe jumped": AlarmRow(
-        P1,
+        P2,
         "The face reading jumped as no board can. The lamp was cut.",
         "The lamp would burn on a wrong number.",
         "Look at the probe and its cable, then ACKNOWLEDGE and RE-ARM.",
@@ -86,6 +77,31 @@ ALARMS: dict[str, AlarmRow] = {
         "The face reading stands still under a burning lamp. The lamp was cut.",
         "The lamp would burn on an old number.",
         "Unplug the probe and plug it in again, then ACKNOWLEDGE and RE-ARM.",
+        2,
+        True,
+    ),
+    "probe disagrees": AlarmRow(
+        P1,
+        "From afar the face is at {seen}, and the probe has another figure. The lamp was cut.",
+        "The lamp would burn on a probe half off its seat: the board gets far hotter than is said.",
+        "Press the probe down under its tape, look at the board, then ACKNOWLEDGE and RE-ARM.",
+        2,
+        True,
+    ),
+    "lamp tilted": AlarmRow(
+        P1,
+        "The lamp leans or fell. It was cut.",
+        "A hot bulb against wood, cloth or a can sets it alight.",
+        "Pull the plug, set the lamp up and secure it by two means. Then ACKNOWLEDGE and RE-ARM.",
+        1,
+        True,
+    ),
+    "cut-out open": AlarmRow(
+        P1,
+        "The lamp's thermal cut-out has opened: the board may be far hotter than the probe says.",
+        "A probe half off its seat would have the board scorched once the cut-out is reset.",
+        "Leave the lamp dark. Press the probe down, let all cool, reset the cut-out by hand, then "
+        "ACKNOWLEDGE and RE-ARM.",
         2,
         True,
     ),
@@ -103,6 +119,15 @@ ALARMS: dict[str, AlarmRow] = {
         "The lamp would burn on a probe that looks elsewhere.",
         "Is it plugged in, is the bulb whole, does the probe touch this board? Then ACKNOWLEDGE "
         "and RE-ARM.",
+        10,
+        True,
+    ),
+    "lamp not fed": AlarmRow(
+        P2,
+        "The lamp was told on, and its line stays dead. The command was taken back.",
+        "The board never gets warm, and a lamp that comes back by itself finds nobody ready.",
+        "Look at plug, breaker, relay and contactor, in that order; a bulb is not looked at here. "
+        "Then ACKNOWLEDGE and RE-ARM.",
         10,
         True,
     ),
@@ -163,6 +188,29 @@ ALARMS: dict[str, AlarmRow] = {
         "Look at the gauge's plug and wire. Read the dial gauge, if there is one, by hand.",
         15,
     ),
+    "gauge frozen": AlarmRow(
+        P2,
+        "The pump ran and the bag gauge did not move by one step. The pump is off, and what the "
+        "gauge has read since it stands still proves nothing.",
+        "A leak would not be seen, before the resin has gelled.",
+        "Look at the bag. Does the pump run, is its valve open? Then unplug the gauge and plug it "
+        "in again.",
+        15,
+    ),
+    "gauge zero moved": AlarmRow(
+        P3,
+        "The bag gauge is {off} away from the air, with the bag open to it.",
+        "Every vacuum told is wrong by that much.",
+        "Run warmdraw check --only gauge before the next pull.",
+        600,
+    ),
+    "trap full": AlarmRow(
+        P2,
+        "The vacuum trap is full. The pump is off, and the bag is on its check valve.",
+        "Resin or solvent in the pump destroys it; without it the bag lets go before the gel.",
+        "Shut the bag's valve, empty the trap, open the valve, then ACKNOWLEDGE.",
+        10,
+    ),
     "pump left to a person": AlarmRow(
         P2,
         "The controller was away and the bag is not proved. The pump stays off.",
@@ -207,89 +255,3 @@ ALARMS: dict[str, AlarmRow] = {
     ),
 }
 """Every alarm there is."""
-
-
-class AlarmBook:
-    """The alarms that stand, kept in a list the engine saves."""
-
-    def __init__(self, standing: list[AlarmState]) -> None:
-        self.standing = standing
-
-    def find(self, name: str) -> AlarmState | None:
-        """The alarm of that name, if it stands."""
-        return next((alarm for alarm in self.standing if alarm.id == name), None)
-
-    def update(
-        self, now: float, active: Mapping[str, Mapping[str, float]]
-    ) -> tuple[list[AlarmState], list[AlarmState]]:
-        """Take in what is wrong now: (raised this step, cleared this step).
-
-        active: names of the alarms whose cause is there, each with its sentence's figures, SI.
-        A latched alarm that was raised keeps its cause until it is acknowledged.
-        """
-        raised: list[AlarmState] = []
-        for name, values in active.items():
-            alarm = self.find(name)
-            if alarm is None:
-                alarm = AlarmState(id=name, since=now)
-                self.standing.append(alarm)
-                raised.append(alarm)
-            elif not alarm.active:
-                alarm.active, alarm.acknowledged_at, alarm.cleared_at = True, None, None
-                raised.append(alarm)
-            alarm.values = dict(values)
-        cleared: list[AlarmState] = []
-        for alarm in self.standing:
-            if alarm.active and alarm.id not in active:
-                alarm.active, alarm.cleared_at = False, now
-                cleared.append(alarm)
-        self.standing[:] = [
-            alarm for alarm in self.standing if alarm.active or alarm.acknowledged_at is None
-        ]
-        return raised, cleared
-
-    def acknowledge(self, now: float, name: str) -> AlarmState | None:
-        """A person has heard it. None when no such alarm stands."""
-        alarm = self.find(name)
-        if alarm is None:
-            return None
-        alarm.acknowledged_at = now
-        if not alarm.active:
-            self.standing.remove(alarm)
-        return alarm
-
-    def latch(self) -> str | None:
-        """Name of a standing alarm that holds the lamp off; None when there is none."""
-        for alarm in self.standing:
-            if ALARMS[alarm.id].latched:
-                return alarm.id
-        return None
-
-    def sounding(self, now: float, muted_until: float | None) -> bool:
-        """The sounder speaks: a P1 or P2 is unheard, or was heard long ago and still lasts.
-
-        MUTE is for what stood when it was pressed; what is raised later is heard.
-        """
-        return any(
-            ALARMS[alarm.id].priority is not P3
-            and not muted(alarm.since, now, muted_until)
-            and (
-                alarm.acknowledged_at is None
-                or (alarm.active and now - alarm.acknowledged_at >= SOUND_AGAIN)
-            )
-            for alarm in self.standing
-        )
-
-
-def muted(since: float, now: float, muted_until: float | None) -> bool:
-    """Whether MUTE still keeps what began at `since` quiet; all rig time, [s]."""
-    if muted_until is None or now >= muted_until:
-        return False
-    return since <= muted_until - MUTE_TIME
-
-
-def state_of(alarm: AlarmState) -> str:
-    """'unacknowledged', 'acknowledged', 'latched' or 'returned', as it is shown."""
-    if alarm.active:
-        return "unacknowledged" if alarm.acknowledged_at is None else "acknowledged"
-    return "latched" if ALARMS[alarm.id].latched else "returned"

@@ -126,7 +126,7 @@ def follow(state: BagState, view: BagView) -> None:
     """Take this step's reading in: the stretch, its rise, and how long things have been wrong."""
     if view.pressure is None:
         if state.lost_since is None:
-            state.lost_since = view.now
+            state.lost_since = view.now if view.sample is None else view.sample.at
         return
     state.lost_since = None
     if view.pressure <= view.plan.target:
@@ -148,8 +148,11 @@ def follow(state: BagState, view: BagView) -> None:
 def judge_gate(state: BagState, view: BagView) -> str | None:
     """What the leak gate says now; None while the stretch is too short for any answer.
 
-    Sets the verdict, the rise let pass and when to ask again.
+    Sets the verdict, the rise let pass and when to ask again. Without a wired gauge it never
+    answers: a figure told now and then is no rise.
     """
+    if view.facts.gauge is not Wiring.WIRED:
+        return None
     running = state.pump_on and state.pump_changed_at is not None
     if running and not state.reached and view.now - (state.pump_changed_at or 0) > SLOW_PULL:
         state.verdict = "leaking"

@@ -1,13 +1,14 @@
-"""Which readings count: what a sensor could mean, and what was told by hand where none is wired.
+"""Which readings count: what a sensor could mean, corrected by what the bench check found, and
+what was told by hand where none is wired.
 
-A value outside its range is no reading at all, as a driver's failure is none; what follows from
-that is decided where each reading is used.
+A value outside its range, or none at all as NaN is, is no reading, as a driver's failure is none;
+what follows from that is decided where each reading is used.
 """
 
 from collections.abc import Mapping
 from dataclasses import replace
 
-from controller.batch.signals import Readings, RigFacts, Role, Sample, Wiring
+from controller.batch.signals import Corrections, Readings, RigFacts, Role, Sample, Wiring
 from controller.science.constants import ZERO_CELSIUS
 
 TEMPERATURES = (ZERO_CELSIUS - 20.0, ZERO_CELSIUS + 110.0)
@@ -37,6 +38,7 @@ def believed(
     told: readings by hand, role to (value SI, rig time); they stand in only where nothing is wired
     """
     by_hand = {name: Sample(value, at) for name, (value, at) in told.items()}
+    readings = corrected(readings, facts.corrections)
 
     def probe(role: Role) -> Sample | None:
         found = readings.role(role) if role in facts.probes else by_hand.get(role)
@@ -51,6 +53,23 @@ def believed(
         film=probe(Role.FILM),
         bag=_meant(gauge, now, BAG_PRESSURES),
         barometer=_meant(readings.barometer or by_hand.get("barometer"), now, AIR_PRESSURES),
+        infrared=_meant(readings.infrared, now, TEMPERATURES),
+    )
+
+
+def corrected(readings: Readings, by: Corrections) -> Readings:
+    """What the wired sensors read, with what the bench check found them to be off by."""
+
+    def moved(sample: Sample | None, offset: float) -> Sample | None:
+        return None if sample is None else Sample(sample.value + offset, sample.at)
+
+    return replace(
+        readings,
+        face=moved(readings.face, by.face),
+        back=moved(readings.back, by.back),
+        room=moved(readings.room, by.room),
+        film=moved(readings.film, by.film),
+        bag=moved(readings.bag, by.bag),
     )
 
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from controller.batch import bag, lamp, setting
+from controller.batch import bag, gauge_doubt, lamp, second_opinion, senses, setting
 from controller.batch.believing import PROBE_AGE
 from controller.batch.signals import Wiring
 from controller.batch.stages import HALTED, Form, Stage
@@ -40,12 +40,18 @@ def active(now: Situation) -> Active:
         found["record not written"] = {}
     if now.found is not None:
         found[now.found] = {}
+    if senses.burns_uncommanded(now.rig):
+        found["lamp does not go off"] = {}
     if run is None:
         return found
     if now.guard is not None:
         found[now.guard] = {"settles": view.settles}
         if view.readings.face is not None:
             found[now.guard]["face"] = view.readings.face.value
+    if second_opinion.disagrees(run) and run.lamp.seen is not None:
+        found["probe disagrees"] = {"seen": run.lamp.seen}
+    for name in senses.at_the_lamp(now.rig, run):
+        found[name] = {}
     if _lamp_burns_on(now.rig, run, view):
         found["lamp does not go off"] = {}
     if run.stage in (Stage.PREHEAT, Stage.SOAK):
@@ -57,6 +63,11 @@ def active(now: Situation) -> Active:
         _interrupted(run, found)
     if view.bag is not None and run.stage in (Stage.DRYPULL, *PULLING):
         _bag(run, view, view.bag, found)
+    if senses.trap_calls(now.rig, run):
+        found[senses.TRAP] = {}
+    off = None if view.bag is None else gauge_doubt.zero_moved(run, view.bag)
+    if off is not None:
+        found["gauge zero moved"] = {"off": off}
     if run.stage is Stage.HOLD and setting.stalled(run, view.now):
         found["too cold to set"] = {"film": view.film}
     return found
@@ -64,7 +75,7 @@ def active(now: Situation) -> Active:
 
 def _lamp_burns_on(rig: RigState, run: Run, view: View) -> bool:
     if view.facts.lamp is Wiring.WIRED:
-        return lamp.does_not_go_off(run.lamp, view.now, view.readings.face, view.readings.lamp_fed)
+        return lamp.does_not_go_off(run.lamp, view.now, view.readings.face)
     return lamp.left_burning(run.lamp, view.now, rig.lamp_by_hand)
 
 
@@ -92,6 +103,8 @@ def _bag(run: Run, view: View, held: bag.BagView, found: Active) -> None:
         return
     if bag.gauge_lost(run.bag, view.now) and not run.has_set():
         found["bag gauge lost"] = {}
+    if gauge_doubt.still(run):
+        found["gauge frozen"] = {}
     if held.pressure is None:
         return
     vacuum = {"bag": held.air - held.pressure}

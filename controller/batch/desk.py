@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from controller.batch.acts import Act, ActKind
-from controller.batch.alarms import AlarmBook
+from controller.batch.alarm_book import AlarmBook
 from controller.batch.heat import HeatEstimate
 from controller.batch.interlocks import ZoneView, day_checked, zone_locked
 from controller.batch.signals import Readings, RigFacts, Wiring

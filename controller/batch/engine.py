@@ -8,9 +8,21 @@ press is in `moving.py`.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from controller.batch import bag, conditions, flash_off, lamp, moving, setting
+from controller.batch import (
+    bag,
+    buttons,
+    conditions,
+    flash_off,
+    lamp,
+    moving,
+    pumping,
+    second_opinion,
+    senses,
+    setting,
+)
 from controller.batch.acts import Act, ActKind, Answer
-from controller.batch.alarms import ALARMS, AlarmBook, muted
+from controller.batch.alarm_book import AlarmBook, muted
+from controller.batch.alarms import ALARMS
 from controller.batch.believing import PROBE_AGE, believed
 from controller.batch.desk import Desk
 from controller.batch.events import Event, EventKind
@@ -26,7 +38,7 @@ from controller.batch.looking import (
     room_of,
     view_of,
 )
-from controller.batch.presses import next_press, open_presses
+from controller.batch.presses import open_presses
 from controller.batch.signals import (
     OUTPUTS_OFF,
     Announcements,
@@ -35,9 +47,8 @@ from controller.batch.signals import (
     RigFacts,
     Role,
     Sample,
-    Wiring,
 )
-from controller.batch.stages import HALTED, HEATED, ORDER, Form, Stage, Use
+from controller.batch.stages import HEATED, ORDER, Stage
 from controller.batch.state import RigState, Run
 from controller.batch.view import View
 from controller.errors import StageError
@@ -108,6 +119,8 @@ class Engine:
         self._journal = Journal(self.rig)
         read, readings = readings, believed(readings, now, self.rig.told, facts)
         self._pass_time(now, readings, facts)
+        senses.follow(self.rig, readings, facts)
+        second_opinion.follow(self.rig, readings, facts, self.heat, self._journal)
         answers = self._listen(acts, readings, facts)
         readings = believed(read, now, self.rig.told, facts)
         guard = moving.guard(self.rig, readings, facts, self.heat, self._journal)
@@ -186,19 +199,13 @@ class Engine:
         self, acts: Sequence[Act], readings: Readings, facts: RigFacts
     ) -> tuple[Answer, ...]:
         """Hear the acts and the wired buttons: STOP last, so that nothing undoes it."""
-        run, said = self.rig.run, list(acts)
-        if readings.next_pressed and run is not None:
-            press = next_press(run, self.rig, self.view)
-            if press is not None:
-                said.append(_from_button(ActKind(press.act), run, self.rig.now))
+        tapped = buttons.next_act(readings, self.rig, self.view, self._journal)
+        said = [*acts, *([] if tapped is None else [tapped])]
         said.sort(key=lambda act: act.kind is ActKind.STOP)
         answers = [self._hear(act, readings, facts) for act in said]
-        run = self.rig.run
-        running = run is not None and run.stage not in (Stage.FINISHED, *HALTED)
-        if readings.stop_pressed and (running or not self.rig.stop_down):
-            stop = _from_button(ActKind.STOP, run, self.rig.now)
+        stop = buttons.stop_act(readings, self.rig)
+        if stop is not None:
             answers.append(self._hear(stop, readings, facts))
-        self.rig.stop_down = readings.stop_pressed
         return tuple(answers)
 
     def _hear(self, act: Act, readings: Readings, facts: RigFacts) -> Answer:
@@ -256,14 +263,17 @@ class Engine:
         sounder = self.book.sounding(now, self.rig.muted_until)
         if run is None:
             return replace(OUTPUTS_OFF, sounder=sounder)
-        self._switch_lamp(run, view)
+        free = self._switch_lamp(run, view)
         self._switch_pump(run, view)
         called_at = now if run.coat_called_at is None else run.coat_called_at
         calling = self._calls(view) and not muted(called_at, now, self.rig.muted_until)
-        return Commands(run.lamp.on, run.bag.pump_on, sounder or calling)
+        return Commands(run.lamp.on, run.bag.pump_on, sounder or calling, dead_man=free)
 
-    def _switch_lamp(self, run: Run, view: View) -> None:
-        """The lamp's whole path: an interlock says why not, or the band says whether."""
+    def _switch_lamp(self, run: Run, view: View) -> bool:
+        """The lamp's whole path: an interlock says why not, or the band says whether.
+
+        True while no interlock forbids it, lit or not: the lamp's contactor may be held.
+        """
         dark = dark_now(self.rig, view.readings, view.facts, self.book.latch(), self._late)
         face = view.readings.face
         on = False
@@ -271,30 +281,20 @@ class Engine:
             plan = run.coat.heat
             goal = lamp.Goal(plan.band_low, plan.band_high, plan.trip)
             on = lamp.wanted(run.lamp, view.now, face, self.heat, goal, view.facts)
-        elif dark is not None and dark.id != "I-14 late":
-            # After a late step the probe sits where it sat; after all else it may not.
+        elif dark is not None and dark.id not in ("I-14 late", "I-19 gun", "I-20 look"):
+            # After these the probe sits where it sat; after all else it may not.
             lamp.start_proof_anew(run.lamp)
         if lamp.command(run.lamp, view.now, on):
             why = "" if dark is None else f": {dark.why}"
             self._journal.tell(EventKind.OUTPUT, f"Lamp {'on' if on else 'off'}{why}.", lamp=on)
+        return dark is None
 
     def _switch_pump(self, run: Run, view: View) -> None:
-        on = False
-        if view.bag is not None and self._pump_may_run(run, view):
-            in_test = run.stage in (Stage.PULLDOWN, Stage.DRYPULL)
-            testing = in_test and run.bag.verdict != "leaking"
-            on = bag.pump_wanted(run.bag, view.bag, testing)
+        on = pumping.wanted(self.rig, run, view)
+        why = pumping.barred(self.rig, run, view)
         if bag.set_pump(run.bag, view.now, on):
-            self._journal.tell(EventKind.OUTPUT, f"Pump {'on' if on else 'off'}.", pump=on)
-
-    def _pump_may_run(self, run: Run, view: View) -> bool:
-        return (
-            ORDER[run.stage].pump is Use.ALLOWED
-            and (run.stage is not Stage.HOLD or run.form is Form.HELD)
-            and run.bag.prove_by is None
-            and view.facts.pump is not Wiring.ABSENT
-            and not view.readings.stop_pressed
-        )
+            said = "Pump on." if on else "Pump off." if why is None else f"Pump off: {why}."
+            self._journal.tell(EventKind.OUTPUT, said, pump=on)
 
     def _calls(self, view: View) -> bool:
         """COAT NOW sounds."""
@@ -306,8 +306,3 @@ class Engine:
         return Announcements(
             coat_now=self._calls(view), press_due=any(press.due for press in presses)
         )
-
-
-def _from_button(kind: ActKind, run: Run | None, now: float) -> Act:
-    name = None if run is None else run.id
-    return Act(id=f"button-{kind}-{now:.3f}", kind=kind, batch=name, stage=None, by="button")

@@ -64,6 +64,14 @@ class LampView:
     """The plug is out, so a command would only be a lie."""
     stop_down: bool
     """The wired STOP button is held down."""
+    tilted: bool | None
+    """The lamp leans or fell; None when no switch is wired."""
+    cut_out_open: bool | None
+    """The lamp's own cut-out is open; None when none is wired to be seen."""
+    gun_asked: bool
+    """The lamp pauses for a look at the face with an infrared gun."""
+    looking: bool
+    """The lamp pauses for the wired infrared thermometer."""
     late: bool
     """The last step came too late for its stage."""
     facts: RigFacts
@@ -147,6 +155,18 @@ INTERLOCKS: tuple[Interlock, ...] = (
         "after REHEAT, with the plug back in",
     ),
     Interlock(
+        "I-17 tilt",
+        lambda v: v.tilted not in (None, False),
+        "the lamp leans or lies",
+        "when it stands, somebody has pressed ACKNOWLEDGE, and RE-ARM follows",
+    ),
+    Interlock(
+        "I-18 cut-out",
+        lambda v: v.cut_out_open not in (None, False),
+        "its thermal cut-out is open",
+        "when that was reset by hand, ACKNOWLEDGE was pressed, and RE-ARM follows",
+    ),
+    Interlock(
         "I-5 latch",
         lambda v: v.latch is not None,
         "an alarm holds it off",
@@ -181,6 +201,18 @@ INTERLOCKS: tuple[Interlock, ...] = (
         lambda v: v.flipping,
         "the board is being turned",
         "when somebody presses FLIPPED",
+    ),
+    Interlock(
+        "I-19 gun",
+        lambda v: v.gun_asked,
+        "the face is to be read with an infrared gun, beside the probe",
+        "when that READING is told, or by itself after 2 min",
+    ),
+    Interlock(
+        "I-20 look",
+        lambda v: v.looking,
+        "the infrared thermometer looks at the face",
+        "within half a minute",
     ),
     Interlock(
         "I-14 late",

@@ -45,8 +45,6 @@ SILENCE = 10.0
 """Gap between two readings after which the next is no jump, whatever it says, [s]. Own."""
 HAND_GRACE = 120.0
 """Time a person has to switch a lamp off by hand and say so, [s]. Own."""
-FED_GRACE = 2.0
-"""Time a sense line may still show a lamp that was switched off, [s]. Own."""
 HYSTERESIS = 0.75
 """How far inside the band the lamp is switched, [K]. Own."""
 LOOK_AHEAD = 3.0
@@ -232,18 +230,14 @@ def start_proof_anew(state: LampState) -> None:
     state.highest = state.lowest = state.rise_from = state.same_from = None
 
 
-def does_not_go_off(
-    state: LampState, now: float, sample: Sample | None, lamp_fed: bool | None
-) -> bool:
-    """The lamp was switched off and still burns: its line is live, or the board still warms.
+def does_not_go_off(state: LampState, now: float, sample: Sample | None) -> bool:
+    """The lamp was switched off and still burns, for the board still warms.
 
     A probe that is pressed back onto a warm board rises too, but faster than any board: then the
     watch waits until the probe has settled, and begins again.
     """
     if state.on or state.changed_at is None:
         return False
-    if lamp_fed and now - state.changed_at > FED_GRACE:
-        return True
     if state.off_from is None:
         state.off_from = state.changed_at + STUCK_WAIT
     if sample is None or sample.age(now) > STUCK_WATCH or _touched(state, sample):

@@ -5,7 +5,9 @@ from collections.abc import Callable
 from controller.batch.acts import DAY_CHECK, Act, ActKind
 from controller.batch.believing import PROBE_AGE, room_read
 from controller.batch.desk import Desk, by_hand, lamp_away, only_in, wet
+from controller.batch.gauge_doubt import may_pull
 from controller.batch.lamp import start_proof_anew
+from controller.batch.second_opinion import another_face
 from controller.batch.setting import gain
 from controller.batch.signals import Role, Wiring
 from controller.batch.stages import HEATED, ORDER, Stage, Use
@@ -13,6 +15,11 @@ from controller.batch.state import Run
 from controller.errors import StageError
 from controller.science.constants import ZERO_CELSIUS
 
+UNSEEN = (
+    "No cut-out and dead-man are proved here, and no software sees a probe half off its seat: the "
+    "board may be far hotter than is said."
+)
+"""Said at the begin of each heat in close watch."""
 PLAUSIBLE = 8.0
 """How far a board at rest may be from the room before its probe is doubted, [K]. Own."""
 
@@ -20,6 +27,7 @@ PLAUSIBLE = 8.0
 def start(desk: Desk, act: Act, run: Run) -> str:
     only_in(run, Stage.PLANNED)
     may_arm(desk, run, act)
+    may_pull(run, desk.now, desk.readings, desk.facts)
     run.move(desk.now, ActKind.START)
     run.started_at = desk.now
     arm(desk, run, act)
@@ -28,7 +36,8 @@ def start(desk: Desk, act: Act, run: Run) -> str:
 
 def what_follows(desk: Desk) -> str:
     if desk.facts.lamp is Wiring.WIRED:
-        return "The lamp proves itself for 30 s. Stay with it."
+        unseen = f" {UNSEEN}" if desk.facts.close_watch else ""
+        return f"The lamp proves itself for 30 s. Stay with it.{unseen}"
     return "The board may be warmed now. Stay with it, and tell its READING where no probe does."
 
 
@@ -42,6 +51,10 @@ def may_arm(desk: Desk, run: Run, act: Act) -> None:
         missing = [name for name in missing if name == "aired"]
     if desk.readings.stop_pressed:
         raise StageError("the STOP button is down: let it go first")
+    if desk.readings.tilted:
+        raise StageError("the lamp leans or lies: set it up and secure it first")
+    if desk.readings.cut_out_open:
+        raise StageError("the lamp's cut-out is open: let it cool and reset it by hand first")
     if latch is not None:
         raise StageError(f"'{latch}' still stands: see to it and press ACKNOWLEDGE")
     if desk.zone_locked() or not desk.facts.zone_clear:
@@ -82,6 +95,7 @@ def arm(desk: Desk, run: Run, act: Act) -> None:
     run.lamp.last_value = None
     run.lamp.odd = run.lamp.over = 0
     start_proof_anew(run.lamp)
+    another_face(run.lamp)
     if desk.heat is not None:
         desk.heat.probe_on()
 
@@ -112,6 +126,7 @@ def flipped(desk: Desk, act: Act, run: Run) -> str:
     run.lamp.last_value = None
     run.lamp.odd = 0
     start_proof_anew(run.lamp)
+    another_face(run.lamp)
     run.word_at = desk.now
     if desk.heat is not None:
         desk.heat.flip()

@@ -15,6 +15,7 @@ from controller.batch.coat_moment import (
 )
 from controller.batch.heat import HeatEstimate
 from controller.batch.interlocks import LampView, ZoneView
+from controller.batch.second_opinion import gun_asked, looking
 from controller.batch.signals import Readings, RigFacts, Role, Sample, Wiring
 from controller.batch.stages import Stage
 from controller.batch.state import RigState, Run
@@ -224,6 +225,10 @@ def _lamp_view(
         flipping=run is not None and run.lamp.flipping,
         unplugged=run is not None and run.unplugged,
         stop_down=readings.stop_pressed,
+        tilted=readings.tilted,
+        cut_out_open=readings.cut_out_open,
+        gun_asked=run is not None and gun_asked(run),
+        looking=run is not None and looking(run),
         late=late,
         facts=facts,
     )

@@ -3,7 +3,16 @@
 Called once a step, after the acts were heard; each function leaves its events in the journal.
 """
 
-from controller.batch import bag, flash_off, interlocks, lamp, setting
+from controller.batch import (
+    bag,
+    flash_off,
+    gauge_doubt,
+    interlocks,
+    lamp,
+    second_opinion,
+    senses,
+    setting,
+)
 from controller.batch.believing import face_age_limit
 from controller.batch.events import EventKind
 from controller.batch.heat import HeatEstimate
@@ -27,7 +36,15 @@ def guard(
 ) -> str | None:
     """Halt a heat that has gone wrong; the name of what tripped."""
     run = rig.run
-    if run is None or heat is None or ORDER[run.stage].lamp is not Use.ALLOWED:
+    if run is None or ORDER[run.stage].lamp is not Use.ALLOWED:
+        return None
+    sensed = senses.tripped(rig)
+    if sensed is None and second_opinion.disagrees(run):
+        sensed = "probe disagrees"
+    if sensed is not None:
+        _move(rig, run, Cause.GUARD, journal, sensed)
+        return sensed
+    if heat is None:
         return None
     plan = run.coat.heat
     trip = interlocks.trip_temperature(plan.trip, plan.band_high, facts)
@@ -52,6 +69,7 @@ def move_on(rig: RigState, view: View, journal: Journal) -> bool:
     run = rig.run
     before = None if run is None else run.stage
     if run is not None:
+        gauge_doubt.follow(run, view)
         if run.stage in HEATED:
             _heat(rig, run, view, journal)
         elif run.stage in PUMPED and view.bag is not None:
@@ -112,7 +130,7 @@ def _bag(rig: RigState, run: Run, view: View, seen: bag.BagView, journal: Journa
         _move(rig, run, Cause.BAG_TIGHT, journal)
     if held.verdict != before:
         journal.tell(EventKind.GATE, f"Leak gate: {held.verdict}.", rise_pa_s=held.rise)
-    if held.prove_by is not None and bag.proved(seen):
+    if held.prove_by is not None and bag.proved(seen) and not held.frozen:
         held.prove_by = None
         journal.tell(EventKind.NOTE, "The gauge proves the bag: the pump goes on by itself.")
     elif held.prove_by is not None and view.now >= held.prove_by:

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from controller.batch import interlocks
 from controller.batch.acts import CARRIES, ActKind
 from controller.batch.believing import TOLD_AGE
+from controller.batch.second_opinion import gun_asked
 from controller.batch.signals import Role, Wiring
 from controller.batch.snapshot import Press
 from controller.batch.stages import HALTED, HEATED, Form, Stage
@@ -53,6 +54,8 @@ SAYS: dict[ActKind, str] = {
 }
 """What each press tells."""
 
+GUN_SAYS = "the face beside the probe, read with an infrared gun"
+"""What READING tells while the lamp pauses for it."""
 HELD_DOWN = frozenset(
     {
         ActKind.START,
@@ -82,13 +85,14 @@ def open_presses(run: Run, rig: RigState, view: View) -> tuple[Press, ...]:
 
 
 def next_press(run: Run, rig: RigState, view: View | None) -> Press | None:
-    """The press the wired NEXT button stands for: a due one that is said with sticky hands."""
+    """The press the wired NEXT button stands for: a due one that is said with sticky hands.
+
+    Beside a lamp that may burn, with nothing due, it is the word that somebody is there.
+    """
     if view is None:
         return None
-    for press in open_presses(run, rig, view):
-        if press.due and press.act not in NOT_BY_ELBOW:
-            return press
-    return None
+    found = [p for p in open_presses(run, rig, view) if p.act not in NOT_BY_ELBOW]
+    return next((press for press in found if press.due or press.act == ActKind.PRESENT), None)
 
 
 def _press(
@@ -136,7 +140,8 @@ def _of_stage(run: Run, rig: RigState, view: View) -> list[Press]:
         free = not interlocks.zone_locked(zone, view.now)
         return [*_clear_zone(rig), _press(ActKind.START, due=free), *bagged]
     if stage is Stage.DRYPULL:
-        return [_press(ActKind.DRY_PULL_DONE, due=run.bag.verdict != "not tested")]
+        blind = view.facts.gauge is not Wiring.WIRED
+        return [_press(ActKind.DRY_PULL_DONE, due=blind or run.bag.verdict != "not tested")]
     if stage in (Stage.PREHEAT, Stage.SOAK):
         return _under_the_lamp(run, view)
     if stage is Stage.COOLDOWN:
@@ -167,6 +172,9 @@ def _under_the_lamp(run: Run, view: View) -> list[Press]:
     limit = interlocks.presence_limit(view.facts)
     age = None if run.word_at is None else view.now - run.word_at
     found = [_press(ActKind.PRESENT, due=age is None or age >= PRESENCE_ASKED * limit)]
+    if gun_asked(run):
+        asks = {"value_c": CARRIES[ActKind.READING]["value_c"]}
+        found.insert(0, _press(ActKind.READING, due=True, says=GUN_SAYS, asks=asks))
     if run.stage is Stage.SOAK:
         if run.mixed_at is None and not run.mix_is_solvent():
             soon = view.soak_left is not None and view.soak_left <= MIX_AHEAD
@@ -199,7 +207,7 @@ def _warm_again(kind: ActKind, rig: RigState, view: View, due: bool = False) -> 
 
 def _pulling(run: Run, rig: RigState, view: View) -> list[Press]:
     blind = view.facts.gauge is not Wiring.WIRED
-    asked = blind or run.bag.verdict in ("leaking", "cannot tell yet")
+    asked = blind or run.bag.frozen or run.bag.verdict in ("leaking", "cannot tell yet")
     due = blind or run.bag.verdict == "leaking"
     accept = [_press(ActKind.ACCEPT, due)] if asked else []
     return [*accept, _press(ActKind.RESEAL), *_tidy(rig)]

@@ -75,6 +75,7 @@ def _quiet(run: Run, now: float, outage: float | None) -> None:
     run.bag.times.clear()
     run.bag.pressures.clear()
     run.bag.stretch_from = run.bag.out_since = run.bag.lost_since = None
+    run.bag.same_from = run.bag.same_value = run.bag.zero_off_since = None
     # A known outage ages the resin, at a temperature taken on the cool side; flash-off and cold
     # are only ever what was observed.
     if outage is not None and run.mixed_at is not None and run.film is not None:

@@ -3,9 +3,10 @@
 from collections.abc import Callable
 
 from controller.batch.acts import Act, ActKind
-from controller.batch.alarms import MUTE_TIME
+from controller.batch.alarm_book import MUTE_TIME
 from controller.batch.believing import AIR_PRESSURES, BAG_PRESSURES, TEMPERATURES
 from controller.batch.desk import Desk, only_in
+from controller.batch.second_opinion import gun_asked, gun_read
 from controller.batch.sheet_check import fault_of
 from controller.batch.signals import Role
 from controller.batch.stages import HALTED, Stage
@@ -46,10 +47,14 @@ def _sheet(text: str, desk: Desk) -> BatchSheet:
 
 
 def reading(desk: Desk, act: Act) -> str:
-    role = str(act.values.get("role", ""))
+    run = desk.rig.run
+    asked = "gun" if run is not None and gun_asked(run) else ""
+    role = str(act.values.get("role", asked))
+    if role == "gun":
+        return gun_read(desk, act)
     pressure = role in ("bag", "barometer")
     if not pressure and role not in {member.value for member in Role}:
-        raise StageError("'role' is face, back, room, film, bag or barometer")
+        raise StageError("'role' is face, back, room, film, bag, barometer or gun")
     name, zero = ("value_pa", 0.0) if pressure else ("value_c", ZERO_CELSIUS)
     low, high = {"bag": BAG_PRESSURES, "barometer": AIR_PRESSURES}.get(role, TEMPERATURES)
     value = act.values.get(name)

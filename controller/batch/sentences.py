@@ -101,6 +101,8 @@ def _planned(run: Run, rig: RigState, view: View) -> Sentence:
 
 
 def _dry_pull(run: Run, rig: RigState, view: View) -> Sentence:
+    if view.facts.gauge is not Wiring.WIRED:
+        return _say("Nothing reads the bag here. Look and listen, then DRY PULL DONE.")
     text = {
         "tight": "The dry bag is tight. DRY PULL DONE.",
         "leaking": "The dry bag leaks. Press tape and pleats down and listen.",

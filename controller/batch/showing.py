@@ -3,11 +3,13 @@
 from dataclasses import dataclass, replace
 
 from controller.batch import flash_off, interlocks, setting
-from controller.batch.alarms import ALARMS, state_of
+from controller.batch.alarm_book import state_of
+from controller.batch.alarms import ALARMS
 from controller.batch.cautions import cautions
 from controller.batch.engine import Engine
 from controller.batch.looking import room_of
 from controller.batch.presses import WEIGH_EACH, last_weigh_in, open_presses
+from controller.batch.pumping import barred
 from controller.batch.sentences import sentence
 from controller.batch.signals import Role, Sample, Wiring
 from controller.batch.snapshot import (
@@ -36,8 +38,10 @@ LOST_AFTER = 30.0
 KINDS = {
     "face": "temperature",
     "film": "temperature",
+    "seen": "temperature",
     "settles": "temperature",
     "bag": "vacuum",
+    "off": "vacuum",
     "rise": "pressure_rate",
 }
 """Kinds of the figures alarms carry."""
@@ -87,7 +91,7 @@ def snapshot(engine: Engine, around: Surroundings) -> Snapshot:
         bag=_pressure(view),
         air_pa=view.air,
         lamp=_lamp(run, view),
-        pump=_pump(run, view),
+        pump=_pump(run, rig, view),
         zone_locked=interlocks.zone_locked(zone, view.now),
         zone_free_at=interlocks.zone_free_at(zone) if rig.zone.wet else None,
         heat=_heat(run, view),
@@ -164,15 +168,13 @@ def _lamp(run: Run | None, view: View) -> OutputShown:
     return _output(on, view.facts.lamp, locked, why)
 
 
-def _pump(run: Run | None, view: View) -> OutputShown:
+def _pump(run: Run | None, rig: RigState, view: View) -> OutputShown:
     on = run is not None and run.bag.pump_on
     why = "pulling" if on else "the bag holds"
-    if run is None or ORDER[run.stage].pump is not Use.ALLOWED:
+    if run is None:
         why = "this is no stage for the pump"
-    elif run.bag.prove_by is not None:
-        why = "the gauge has to prove the bag first"
-    elif run.stage is Stage.HOLD and run.form is not Form.HELD:
-        why = "there is no vacuum to hold"
+    elif not on:
+        why = barred(rig, run, view) or why
     return _output(on, view.facts.pump, False, why)
 
 

@@ -8,6 +8,7 @@ from something else here.
 from dataclasses import dataclass, field
 
 from controller.batch.acts import ActKind
+from controller.batch.contacts import Contacts
 from controller.batch.stages import HALTED, Cause, Form, Stage, after
 from controller.planning.sheet import BatchSheet, Coat
 
@@ -64,6 +65,26 @@ class LampState:
     """When it was measured."""
     burns_on: bool = False
     """That proof found the lamp still burning."""
+    seen_at: float | None = None
+    """When the infrared reading looked at last was measured."""
+    seen: float | None = None
+    """The last face seen from afar that was apart from the probe's, [K]."""
+    apart: int = 0
+    """Infrared readings in a row that were."""
+    look_from: float | None = None
+    """Since when the lamp pauses for the wired infrared thermometer."""
+    looked_at: float | None = None
+    """When such a pause ended last, or as if it had."""
+    looks: int = 0
+    """Readings taken in it."""
+    blind: bool = False
+    """The last such pause gave no readings."""
+    gun_asked_at: float | None = None
+    """Since when the lamp pauses for an infrared gun; None before it did in this heat and face."""
+    gun_over: bool = False
+    """The gun was read, or waited for long enough."""
+    gun_apart: bool = False
+    """It was read in this step, and far from the probe."""
 
 
 @dataclass(slots=True)
@@ -102,6 +123,14 @@ class BagState:
     """Since when the gauge has given no good reading."""
     prove_by: float | None = None
     """After a restart: by when the gauge must prove the bag before the pump may run."""
+    zero_off_since: float | None = None
+    """Since when the gauge, open to the air, has not read the air."""
+    same_value: float | None = None
+    """The gauge's newest figure, [Pa]."""
+    same_from: float | None = None
+    """Since when it has been the very same figure."""
+    frozen: bool = False
+    """The pump ran and the figure did not move."""
 
     def anew(self, dry_rise: float | None) -> "BagState":
         """A bag about to be sealed; the pump's motor remembers when it last started and stopped.
@@ -247,6 +276,7 @@ class RigState:
     aside: list[Run] = field(default_factory=list)
     """Batches moved out to flash off."""
     zone: Zone = field(default_factory=Zone)
+    senses: Contacts = field(default_factory=Contacts)
     alarms: list[AlarmState] = field(default_factory=list)
     muted_until: float | None = None
     restarts: list[float] = field(default_factory=list)

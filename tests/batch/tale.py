@@ -25,6 +25,7 @@ CELLS = 8
 AIR = 101325.0
 YES = {"plug_in_reach": True, "smoke_alarm": True, "aired": True}
 TOLD_UTC = 1_780_000_000.0
+LETS_AIR_IN = (ActKind.DRY_PULL_DONE, ActKind.OPENED)
 ORDER_OF_WORK = tuple(stage for stage in Stage if stage not in HALTED)
 WET_FROM = ORDER_OF_WORK.index(Stage.COAT)
 
@@ -100,6 +101,9 @@ class Tale:
         self.last = self.engine.step(self.now, self._readings(), acts, self.facts)
         self.next = False
         self.events += self.last.events
+        accepted = {answer.act for answer in self.last.answers if answer.accepted}
+        if any(act.id in accepted and act.kind in LETS_AIR_IN for act in acts):
+            self.bag = AIR
         return self.last
 
     def wait(self, seconds: float, each: float = 1.0) -> None:

@@ -114,7 +114,7 @@ def test_wood_that_gives_off_air_cannot_be_told_yet_and_is_asked_again() -> None
 
 def test_a_bag_that_is_never_pulled_down_is_called_leaking() -> None:
     tale = in_stage(Stage.PULLDOWN)
-    tale.told = lambda r: type(r)(**{**_fields(r), "bag": Sample(60e3, tale.now)})
+    tale.told = lambda r: type(r)(**{**_fields(r), "bag": Sample(60e3 + tale.now % 7, tale.now)})
     tale.wait(605)
     assert tale.run.bag.verdict == "leaking"
     assert not tale.raised(), "there is vacuum, only not enough"
@@ -227,6 +227,27 @@ def test_a_lost_gauge_leaves_the_pump_as_it_was_then_rests_it() -> None:
     resting.silent = set()
     resting.wait(2)
     assert not resting.active()
+
+
+def test_a_gauge_is_lost_ten_seconds_after_its_last_good_reading_and_the_pump_after_half_an_hour():
+    tale = in_stage(Stage.PULLDOWN)
+    tale.wait(3)
+    tale.silent = {"bag"}
+    last = tale.now
+    tale.wait(10)
+    assert not tale.raised()
+    tale.step()
+    assert tale.raised() == ["bag gauge lost"] and tale.sounds
+    while tale.pump:
+        tale.step()
+    assert tale.now - last == 1800.0
+
+
+def test_a_gauge_that_never_read_is_lost_after_ten_seconds():
+    tale = in_stage(Stage.PULLDOWN)
+    tale.told = lambda r: type(r)(**{**_fields(r), "bag": None})
+    tale.wait(11)
+    assert tale.raised() == ["bag gauge lost"]
 
 
 # --- let up, reseal, open

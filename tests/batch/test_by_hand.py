@@ -250,3 +250,15 @@ def test_an_estimate_far_from_its_probe_does_not_call_the_coat() -> None:
     assert view.opens is None and view.moment is not None and view.moment.seconds_left is None
     fit_to_be_seen(tale)
     assert made_sheet().coats[0].heat.window_high > 36.0 + ZERO
+
+
+@pytest.mark.parametrize("gauge", [Wiring.ABSENT, Wiring.BY_HAND])
+def test_a_dry_pull_that_nothing_reads_is_judged_by_the_person_alone(gauge: Wiring) -> None:
+    tale = in_stage(Stage.PLANNED, facts=made_facts(gauge=gauge))
+    tale.does(ActKind.DRY_PULL)
+    tale.does(ActKind.READING, role="bag", value_pa=25e3)
+    tale.wait(1200)
+    shown = tale.shown()
+    assert shown.press is not None and (shown.press.act, shown.press.due) == ("DRY PULL DONE", True)
+    assert shown.sentence.text.startswith("Nothing reads the bag here.")
+    assert tale.run.bag.verdict == "not tested"

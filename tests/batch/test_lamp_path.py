@@ -34,6 +34,10 @@ GOOD = LampView(
     flipping=False,
     unplugged=False,
     stop_down=False,
+    tilted=False,
+    cut_out_open=False,
+    gun_asked=False,
+    looking=False,
     late=False,
     facts=made_facts(),
 )
@@ -46,6 +50,10 @@ ONE_WRONG: list[tuple[str, dict[str, object]]] = [
     ("I-1 zone", {"zone_locked": True}),
     ("I-1 zone", {"facts": made_facts(zone_clear=False)}),
     ("I-11 plug", {"unplugged": True}),
+    ("I-17 tilt", {"tilted": True}),
+    ("I-18 cut-out", {"cut_out_open": True}),
+    ("I-19 gun", {"gun_asked": True}),
+    ("I-20 look", {"looking": True}),
     ("I-5 latch", {"latch": "probe fell"}),
     ("I-2 reading", {"sample_age": None}),
     ("I-2 reading", {"sample_age": 5.1}),
@@ -93,6 +101,29 @@ def test_no_setting_gets_a_trip_or_a_budget_past_its_limit() -> None:
     assert interlocks.trip_temperature(333.0, 320.0, close) == 325.0
     assert interlocks.lamp_budget(1000.0) == 1500.0
     assert interlocks.lamp_budget(9000.0) == 3600.0
+
+
+def test_the_contactor_is_held_just_while_no_interlock_forbids_the_lamp_lit_or_not() -> None:
+    tale = planned()
+    seen = set()
+
+    def goes_on(seconds: int) -> None:
+        for _ in range(seconds):
+            tale.step()
+            view, commands = tale.engine.view, tale.last.commands  # type: ignore[union-attr]
+            assert view is not None and commands.dead_man is (view.dark is None)
+            seen.add((commands.dead_man, commands.lamp))
+
+    goes_on(5)
+    tale.does(ActKind.START, **YES)
+    goes_on(800)
+    tale.does(ActKind.FLIP)
+    goes_on(5)
+    tale.does(ActKind.FLIPPED)
+    goes_on(5)
+    tale.does(ActKind.STOP)
+    goes_on(5)
+    assert seen == {(False, False), (True, False), (True, True)}
 
 
 # --- START
@@ -571,7 +602,7 @@ def test_guards_without_any_reading_or_before_any_switching_say_nothing() -> Non
     state = LampState()
     assert lamp.tripped(state, 0.0, None, board(), GOAL) is None
     assert lamp.tripped_by_hand(state, None, GOAL) is None
-    assert not lamp.does_not_go_off(state, 0.0, None, None)
+    assert not lamp.does_not_go_off(state, 0.0, None)
     assert not lamp.note_sample(state, None)
 
 
@@ -579,11 +610,11 @@ def test_the_watch_on_a_dark_lamp_needs_readings_and_its_own_time() -> None:
     state = LampState(on=True)
     lamp.command(state, 0.0, False)
     assert not lamp.command(state, 0.0, False)
-    assert not lamp.does_not_go_off(state, 100.0, None, False)
-    assert not lamp.does_not_go_off(state, 100.0, Sample(300.0, 5.0), False)
-    assert not lamp.does_not_go_off(state, 100.0, Sample(300.0, 99.0), False)
-    assert not lamp.does_not_go_off(state, 101.0, Sample(300.0, 99.0), False)
-    assert lamp.does_not_go_off(state, 140.0, Sample(302.5, 140.0), False)
-    assert lamp.does_not_go_off(state, 190.0, Sample(303.0, 190.0), False)
-    assert not lamp.does_not_go_off(state, 300.0, Sample(299.0, 300.0), False)
-    assert not lamp.does_not_go_off(state, 310.0, Sample(310.0, 410.0), False)
+    assert not lamp.does_not_go_off(state, 100.0, None)
+    assert not lamp.does_not_go_off(state, 100.0, Sample(300.0, 5.0))
+    assert not lamp.does_not_go_off(state, 100.0, Sample(300.0, 99.0))
+    assert not lamp.does_not_go_off(state, 101.0, Sample(300.0, 99.0))
+    assert lamp.does_not_go_off(state, 140.0, Sample(302.5, 140.0))
+    assert lamp.does_not_go_off(state, 190.0, Sample(303.0, 190.0))
+    assert not lamp.does_not_go_off(state, 300.0, Sample(299.0, 300.0))
+    assert not lamp.does_not_go_off(state, 310.0, Sample(310.0, 410.0))

@@ -83,8 +83,9 @@ def told(story: list[tuple[str, float, list[ActKind]]]) -> int:
     """Tell one story and judge every step of it; how many of them had a burning lamp."""
     tale, lit = deepcopy(BASE), 0
     onlooker = Invariants(
-        word_at=tale.run.word_at, armed=True, burned={"A": 60.0}, seen_at=tale.now, lit=True
+        word_at=tale.run.word_at, armed=True, burned={"A": 60.0}, seen_at=tale.now
     )
+    onlooker.lamp.was = onlooker.line.was = True
     for trouble, wait, kinds in story:
         disturb(tale, trouble)
         alarm = tale.rig.alarms[0].id if tale.rig.alarms else "none"
@@ -102,6 +103,7 @@ def told(story: list[tuple[str, float, list[ActKind]]]) -> int:
                 now=tale.now,
                 lamp=step.commands.lamp,
                 pump=step.commands.pump,
+                dead_man=step.commands.dead_man,
                 stage=str(Stage.PLANNED if run is None else run.stage),
                 face=None if view is None else view.readings.face,
                 trip=0.0 if run is None else run.coat.heat.trip,
@@ -111,6 +113,7 @@ def told(story: list[tuple[str, float, list[ActKind]]]) -> int:
         )
         assert not onlooker.unsafe
         assert not (step.commands.lamp and (step.commands.pump or tale.stop))
+        assert step.commands.dead_man or not step.commands.lamp
         assert not (step.commands.lamp and not tale.facts.zone_clear)
         lit += step.commands.lamp
     return lit

@@ -319,8 +319,9 @@ def test_whatever_is_said_and_read_the_outputs_keep_their_rules(
         assert not (on.lamp and on.pump)
         assert len(step.answers) >= len(acts)
         if stop or ActKind.STOP in kinds:
-            assert not on.lamp and not on.pump
-        if on.lamp:
+            assert not on.lamp and not on.pump and not on.dead_man
+        assert on.dead_man or not on.lamp
+        if on.dead_man:
             assert here is not None and ORDER[here.stage].lamp is Use.ALLOWED
             seen = engine.view.readings.face if engine.view else None
             assert seen is not None and seen.value < 333.15
