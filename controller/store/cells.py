@@ -1,22 +1,18 @@
-"""How what is handed in becomes rows of whole milli-units with a checksum, and back.
+"""How what is handed in becomes rows of whole milli-units, and back.
 
-Rule 1: encoding happens on the side of whoever hands something in, so that what cannot be
-stored is their error at once and never blocks the queue behind it.
-Rule 2: the checksum covers every other column of its row, the row's number included.
+Encoding happens on the side of whoever hands something in, so that what cannot be stored is their
+error at once and never blocks the queue behind it.
 """
 
 import json
-import zlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
 
 from controller.batch.events import Event
 from controller.batch.stages import Stage
 from controller.store.rows import Checkpoint, Entry, SampleRow, Stamp
-
-Cell = str | int | None
-Row = tuple[Cell, ...]
+from controller.store.sums import Cell, Row, sound
 
 ZERO_CELSIUS = 273.15
 """[K]. [1] BIPM, The International System of Units, 9th ed. 2019, section 2.3.1."""
@@ -59,9 +55,9 @@ class EntryRows:
     answers: tuple[Row, ...]
     """Cells before the event's number."""
     batches: tuple[Row, ...]
-    """All cells."""
+    """Cells before the checksum."""
     weigh_ins: tuple[Row, ...]
-    """All cells."""
+    """Cells before the checksum."""
 
 
 def millis(value: float) -> int:
@@ -78,15 +74,6 @@ def seconds(cell: Cell) -> float:
 def written(text: str) -> str:
     """The text with every character SQLite can hold; half a surrogate pair becomes '?'."""
     return text.encode("utf-8", "replace").decode()
-
-
-def checksum(row: Sequence[Cell]) -> int:
-    """CRC-32 of the cells of a row, its own column left out.
-
-    >>> checksum((7, "COATED", None)) == checksum((7, "COATED", 0))
-    False
-    """
-    return zlib.crc32(json.dumps(list(row), default=repr).encode())
 
 
 def stamp_cells(stamp: Stamp) -> tuple[int, int, str, int]:
@@ -167,7 +154,7 @@ def checkpoint_row(checkpoint: Checkpoint) -> Row:
 
 def checkpoint_of(row: Row) -> Checkpoint | None:
     """A checkpoint from all the cells of its row; None when the checksum does not agree."""
-    if checksum(row[:-1]) != row[-1]:
+    if not sound(row):
         return None
     _, _, at, utc, mono, boot, trusted, state, _ = row
     stamp = Stamp(

@@ -1,4 +1,4 @@
-"""The log's file: claimed for one writer, opened as it should be, moved aside when damaged."""
+"""The log's file: claimed for one writer, opened as it should be, set aside when it must be."""
 
 import fcntl
 import sqlite3
@@ -9,12 +9,11 @@ from pathlib import Path
 from typing import IO
 
 from controller.errors import BusyError, InputError
-from controller.store import schema
 
 WAL_LIMIT = 16 * 2**20
 """The write-ahead file is cut back to this after a burst, [bytes]. Own."""
-
-_DAMAGE = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}
+DAMAGE = frozenset({sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB})
+"""SQLite's words for a file whose contents are wrong."""
 
 
 def claimed(path: Path) -> IO[str]:
@@ -37,51 +36,59 @@ def connect(path: Path, synchronous: str, kind: type[sqlite3.Connection]) -> sql
     connection = sqlite3.connect(
         path, timeout=5.0, isolation_level=None, check_same_thread=False, factory=kind
     )
-    mode = connection.execute("PRAGMA journal_mode = WAL").fetchone()[0]
-    if mode != "wal":
+    try:
+        mode = connection.execute("PRAGMA journal_mode = WAL").fetchone()[0]
+        if mode != "wal":
+            raise InputError(f"{path}: this disk cannot hold the log (journal mode {mode})")
+        connection.execute(f"PRAGMA synchronous = {synchronous}")
+        # A flipped bit must not keep the sound rows from being read.
+        connection.text_factory = lambda text: text.decode("utf-8", "replace")
+        connection.execute(f"PRAGMA journal_size_limit = {WAL_LIMIT}")
+    except BaseException:
         connection.close()
-        raise InputError(f"{path}: this disk cannot hold the log (journal mode {mode})")
-    connection.execute(f"PRAGMA synchronous = {synchronous}")
-    # A flipped bit must not keep the sound rows from being read.
-    connection.text_factory = lambda text: text.decode("utf-8", "replace")
-    connection.execute(f"PRAGMA journal_size_limit = {WAL_LIMIT}")
+        raise
     return connection
 
 
-def damage(path: Path) -> str | None:
-    """What is wrong with the file's contents; None when it is sound, new, or not there yet."""
-    connection = sqlite3.connect(path, timeout=5.0, isolation_level=None)
-    try:
-        schema.refuse_strangers(connection, str(path))
-        found = str(connection.execute("PRAGMA quick_check(1)").fetchone()[0])
-    except sqlite3.DatabaseError as error:
-        if error.sqlite_errorcode & 0xFF not in _DAMAGE:
-            raise
-        return str(error)
-    finally:
-        connection.close()
-    return None if found == "ok" else found.splitlines()[-1]
+def set_aside(path: Path, why: str) -> Path:
+    """Rename the file and what belongs to it; the name it has now.
+
+    why: a word of that name
+    """
+    aside = free_name(path, why)
+    renamed(path, aside)
+    return aside
 
 
-def move_aside(path: Path, found: str) -> str:
-    """Rename the file and what belongs to it; the line that tells people."""
-    stem = f"{path.name}.damaged-{datetime.now(UTC):%Y%m%dT%H%M%SZ}"
-    aside, count = path.with_name(stem), 1
-    while aside.exists():
+def free_name(path: Path, why: str) -> Path:
+    """A name beside the file that nothing has, with the time and a word in it."""
+    stem = f"{path.name}.{why}-{datetime.now(UTC):%Y%m%dT%H%M%SZ}"
+    name, count = path.with_name(stem), 1
+    while name.exists():
         count += 1
-        aside = path.with_name(f"{stem}-{count}")
+        name = path.with_name(f"{stem}-{count}")
+    return name
+
+
+def renamed(path: Path, name: Path) -> None:
+    """Rename the file and what belongs to it."""
     for end in ("-wal", "-shm", ""):
         part = path.with_name(path.name + end)
         if part.exists():
-            part.rename(aside.with_name(aside.name + end))
-    return f"{path.name} was damaged ({found}): kept as {aside.name}, and a new log was started."
+            part.rename(name.with_name(name.name + end))
 
 
 @contextmanager
-def transaction(connection: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
-    """All that is done inside is stored on leaving, or none of it when anything raises."""
-    if connection.in_transaction:
-        connection.execute("ROLLBACK")
+def transaction(
+    connection: sqlite3.Connection, other: sqlite3.Connection
+) -> Iterator[sqlite3.Connection]:
+    """All that is done inside is stored on leaving, or none of it when anything raises.
+
+    other: to the same file; where its commit and its roll-back both failed, it holds the file
+    """
+    for held in (other, connection):
+        if held.in_transaction:
+            held.execute("ROLLBACK")
     connection.execute("BEGIN IMMEDIATE")
     try:
         yield connection

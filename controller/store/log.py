@@ -9,50 +9,22 @@ import time
 from collections.abc import Sequence
 from contextlib import ExitStack
 from pathlib import Path
-from typing import IO, Protocol, Self, cast
+from typing import IO, Protocol, Self
 
 from controller.batch.acts import Answer
 from controller.errors import InputError
-from controller.store import file, schema
-from controller.store.cells import (
-    CHANNELS,
-    Cell,
-    EntryRows,
-    Row,
-    checkpoint_of,
-    checkpoint_row,
-    checksum,
-    entry_rows,
-    sample_cells,
-    written,
-)
+from controller.store import file, salvage, schema, tables, trouble
+from controller.store.cells import EntryRows, entry_rows, sample_cells, written
 from controller.store.rows import Checkpoint, Entry, Kept, SampleRow
+from controller.store.sums import Row
 
 MEMORY = ":memory:"
 """The path of a log that lives in memory only."""
-SAMPLES_EVERY = 10.0
-"""Samples are committed this often, rig or wall time, [s]. Own."""
+SAMPLES_EVERY = 9.0
+"""Samples that span this much rig time, or have waited so long, are committed, [s]. Own: with a
+sample a second, no kill takes more than ten seconds of them."""
 THROWAWAY_SAMPLES = 1000
 """Samples a rehearsal's log stores at a time. Own."""
-
-_PUT_SAMPLE = (
-    "INSERT OR REPLACE INTO sample (batch, at_ms, at_utc_ms, stage, coat,"
-    f" {', '.join(CHANNELS.values())}, lamp, pump)"
-    f" VALUES ({', '.join('?' * (7 + len(CHANNELS)))})"
-)
-# Computed anew from the samples each time, so that doing it twice does no harm.
-_ROLL_UP = (
-    "INSERT OR REPLACE INTO minute SELECT batch, at_ms / 60000, min(at_utc_ms), count(*), "
-    + "".join(f"min({c}), max({c}), sum({c}), count({c}), " for c in CHANNELS.values())
-    + "sum(lamp), sum(pump) FROM sample WHERE batch = ? AND at_ms >= ? AND at_ms < ?"
-    " GROUP BY at_ms / 60000"
-)
-_LAST_AT = """SELECT max(at_ms) FROM (
-    SELECT at_ms FROM checkpoint
-    UNION ALL SELECT (SELECT at_ms FROM event ORDER BY seq DESC LIMIT 1)
-    UNION ALL SELECT (SELECT max(at_ms) FROM sample WHERE batch = number)
-        FROM (SELECT number FROM batch UNION ALL SELECT 0 AS number)
-) WHERE typeof(at_ms) = 'integer'"""
 
 
 class Record(Protocol):
@@ -106,27 +78,30 @@ class Log:
         lock: IO[str] | None = None,
         notes: tuple[str, ...] = (),
         throwaway: bool = False,
+        folder: Path | None = None,
     ) -> None:
-        """events, samples: connections to one migrated file, or the same one twice."""
+        """events, samples: connections to one migrated file, or the same one twice
+
+        folder: where the file is; None for one in memory
+        """
         self._events = events
         self._samples = samples
         self._lock = lock
         self._throwaway = throwaway
+        self._folder = folder
         self._numbers: dict[str, int] = dict(events.execute("SELECT id, number FROM batch"))
         self._last_event: int = events.execute("SELECT max(seq) FROM event").fetchone()[0] or 0
-        last = events.execute(_LAST_AT).fetchone()[0]
-        self.last_at = None if last is None else last / 1000
         self.durable_seq = 0
         self.trouble: str | None = None
-        self._checkpoints = 0
-        self.last_checkpoint: Checkpoint | None = None
-        for row in events.execute("SELECT * FROM checkpoint ORDER BY number"):
-            sound = checkpoint_of(row)
-            if sound is None:
-                notes = (*notes, "A checkpoint in the log is damaged: the other one is used.")
-            else:
-                # Of sound rows only, so that the next one goes over the damaged one.
-                self._checkpoints, self.last_checkpoint = row[1], sound
+        newest = tables.newest_checkpoint(events)
+        self.last_at = tables.last_at(events)
+        if newest.checkpoint is not None:
+            self.last_at = max(self.last_at or 0.0, newest.checkpoint.stamp.at)
+        self._checkpoints = newest.number
+        self.last_checkpoint: Checkpoint | None = newest.checkpoint
+        if newest.damaged:
+            other = "no other is left" if newest.checkpoint is None else "the other one is used"
+            notes = (*notes, f"A checkpoint in the log is damaged: {other}.")
         self.notes = notes
         self._waiting: list[Row] = []
         self._waiting_first: SampleRow
@@ -147,7 +122,8 @@ class Log:
         rehearsal wants it; so is a log in memory
         connection: what to open it with; a test hands in one that fails
 
-        A damaged file is moved aside and said in `notes`. Raises InputError for a file of a
+        A damaged file is moved aside and said in `notes`, and its newest sound state goes into the
+        new one. Raises InputError for a file of a
         newer version or another program, and where the folder cannot be written; BusyError
         when another process writes this log.
         """
@@ -159,14 +135,16 @@ class Log:
         try:
             with ExitStack() as undo:
                 lock = undo.enter_context(file.claimed(path))
-                damage = file.damage(path)
-                notes = () if damage is None else (file.move_aside(path, damage),)
+                notes, carried = salvage.made_sound(path)
                 events = file.connect(path, "OFF" if throwaway else "FULL", connection)
                 undo.callback(events.close)
                 schema.migrate(events)
+                if carried is not None:
+                    with file.transaction(events, events):
+                        tables.put_checkpoint(events, 1, carried)
                 samples = file.connect(path, "OFF" if throwaway else "NORMAL", connection)
                 undo.callback(samples.close)
-                log = cls(events, samples, lock, notes, throwaway)
+                log = cls(events, samples, lock, notes, throwaway, path.parent)
                 undo.pop_all()
                 return log
         except (OSError, sqlite3.Error) as error:
@@ -184,7 +162,7 @@ class Log:
     def encoded(self, entry: Entry) -> EntryRows:
         """The rows of an entry. Raises TypeError for an event whose data is no JSON."""
         for batch in entry.batches:
-            self._numbers.setdefault(batch.id, len(self._numbers) + 1)
+            self._numbers.setdefault(batch.id, max(self._numbers.values(), default=0) + 1)
         return entry_rows(entry, self._numbers)
 
     def encoded_sample(self, row: SampleRow) -> Row:
@@ -204,32 +182,21 @@ class Log:
     def write_entries(self, entries: Sequence[EntryRows], checkpoint: Checkpoint | None) -> None:
         """Store entries, in order, and the state after them, all or nothing; on disk on return."""
         seq = self._last_event
-        with file.transaction(self._events) as connection:
+        with file.transaction(self._events, self._samples) as connection:
             for entry in entries:
-                connection.executemany(
-                    "INSERT INTO batch VALUES (?, ?, ?, ?, ?, ?)"
-                    " ON CONFLICT (id) DO UPDATE SET name = excluded.name, sheet = excluded.sheet",
-                    entry.batches,
-                )
+                for batch in entry.batches:
+                    tables.put_batch(connection, batch)
                 for event in entry.events:
                     seq += 1
-                    _put_event(connection, (seq, *event))
-                # The first answer to an act stands.
-                connection.executemany(
-                    "INSERT OR IGNORE INTO answer VALUES (?, ?, ?, ?)",
-                    [(*answer, seq) for answer in entry.answers],
-                )
-                connection.executemany(
-                    "INSERT OR REPLACE INTO weigh_in (batch, at_ms, what, at_utc_ms, mass_mg)"
-                    " VALUES (?, ?, ?, ?, ?)",
-                    entry.weigh_ins,
-                )
+                    tables.put_event(connection, (seq, *event))
+                tables.put_answers(connection, entry.answers, seq)
+                tables.put_weigh_ins(connection, entry.weigh_ins)
             self._put_checkpoint(connection, checkpoint)
         self._last_event = seq
         self._checkpoints += checkpoint is not None
 
     def sample(self, row: SampleRow) -> None:
-        """Keep a sample, and store all kept ones when ten seconds have gone by."""
+        """Keep a sample, and store all kept ones once they span nine seconds."""
         cells = self.encoded_sample(row)
         if not self._waiting:
             self._waiting_first, self._waiting_since = row, time.monotonic()
@@ -247,36 +214,23 @@ class Log:
 
     def write_samples(self, rows: Sequence[Row], checkpoint: Checkpoint | None) -> None:
         """Store samples, their minutes and a checkpoint, all or nothing."""
-        ends: dict[Cell, tuple[int, int]] = {}
-        for batch, at, *_ in rows:
-            minute = cast(int, at) // 60000
-            low, high = ends.get(batch, (minute, minute))
-            ends[batch] = min(low, minute), max(high, minute)
-        with file.transaction(self._samples) as connection:
-            connection.executemany(_PUT_SAMPLE, rows)
-            for batch, (low, high) in ends.items():
-                connection.execute(_ROLL_UP, (batch, low * 60000, (high + 1) * 60000))
+        with file.transaction(self._samples, self._events) as connection:
+            tables.put_samples(connection, rows)
             self._put_checkpoint(connection, checkpoint)
         self._checkpoints += checkpoint is not None
 
     def answered(self, act: str) -> Kept | None:
         """The answer this act has had; None when it is new."""
-        row = self._events.execute(
-            "SELECT accepted, text FROM answer WHERE act = ?", (written(act),)
-        ).fetchone()
-        if row is None:
-            return None
-        return Kept(answer=Answer(act=act, accepted=bool(row[0]), text=row[1]), seq=0)
+        answer = tables.answer_to(self._events, written(act))
+        return None if answer is None else Kept(answer=answer, seq=0)
 
     def latest_answers(self, limit: int) -> tuple[Answer, ...]:
         """The newest answers, oldest of them first."""
-        rows = self._events.execute(
-            "SELECT act, accepted, text FROM answer ORDER BY event_seq DESC, rowid DESC LIMIT ?",
-            (limit,),
-        ).fetchall()
-        return tuple(
-            Answer(act=act, accepted=bool(yes), text=text) for act, yes, text in rows[::-1]
-        )
+        return tables.newest_answers(self._events, limit)
+
+    def free_space(self) -> int | None:
+        """Space left on the log's disk, [bytes]; None for a log in memory."""
+        return None if self._folder is None else trouble.free_space(self._folder)
 
     def flush(self, timeout: float = 5.0) -> bool:
         """Store the samples kept so far. True; raises sqlite3.Error when that fails."""
@@ -303,31 +257,10 @@ class Log:
     def _put_checkpoint(
         self, connection: sqlite3.Connection, checkpoint: Checkpoint | None
     ) -> None:
-        if checkpoint is None:
-            return
-        number = self._checkpoints + 1
-        row = (number % 2, number, *checkpoint_row(checkpoint))
-        connection.execute(
-            "INSERT OR REPLACE INTO checkpoint VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            (*row, checksum(row)),
-        )
+        if checkpoint is not None:
+            tables.put_checkpoint(connection, self._checkpoints + 1, checkpoint)
 
 
 def due(first: SampleRow, last: SampleRow, waited: float) -> bool:
-    """Samples kept since `first` are to be stored: ten seconds of rig time or of waiting [s]."""
+    """Samples kept since `first` are to be stored: nine seconds of rig time or of waiting [s]."""
     return max(last.at - first.at, waited) >= SAMPLES_EVERY
-
-
-def _put_event(connection: sqlite3.Connection, row: Row) -> None:
-    crc = checksum(row)
-    done = connection.execute(
-        "INSERT INTO event VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
-        " ON CONFLICT (seq) DO NOTHING",
-        (*row, crc),
-    )
-    if done.rowcount:
-        return
-    # A commit that failed may have reached the disk all the same; then this very row is there.
-    there = connection.execute("SELECT crc32 FROM event WHERE seq = ?", (row[0],)).fetchone()
-    if there != (crc,):
-        raise sqlite3.IntegrityError(f"event {row[0]} is in the log with other words")

@@ -8,16 +8,18 @@ from typing import Any
 
 from controller.batch.events import Event, EventKind
 from controller.errors import InputError
-from controller.store.cells import checksum, seconds
+from controller.store.cells import seconds
+from controller.store.damaged import Damaged, damaged_rows
 from controller.store.readonly import ReadOnly
 from controller.store.rows import SampleRow, WeighIn
 from controller.store.samples import BATCH_NUMBER, POINTS_MOST, Bucket, each, thinned
+from controller.store.sums import sound
 
 _EVENT = (
     "seq, at_ms, happened_at_ms, at_utc_ms, mono_ms, boot, clock_trusted, batch, stage, kind,"
     " text, data, crc32"
 )
-_BATCH = """SELECT id, name, sheet, planned_at_ms, planned_utc_ms,
+_BATCH = """SELECT number, id, name, sheet, planned_at_ms, planned_utc_ms, crc32,
     (SELECT stage FROM event WHERE batch = id AND stage IS NOT NULL ORDER BY seq DESC LIMIT 1),
     (SELECT at_utc_ms FROM event WHERE batch = id ORDER BY seq DESC LIMIT 1)
     FROM batch"""
@@ -88,13 +90,22 @@ class LogReader:
         self._file = ReadOnly(path)
 
     def batches(self, limit: int = 200) -> tuple[BatchLine, ...]:
-        """The batches, newest first."""
+        """The batches, newest first; one whose line is damaged is left out."""
         rows = self._file.rows(f"{_BATCH} ORDER BY number DESC LIMIT ?", (limit,))
-        return tuple(_batch_line(row) for row in rows)
+        return tuple(_batch_line(row) for row in rows if _sound_batch(row))
 
     def batch(self, id: str) -> BatchLine:
-        """The batch of that id. Raises InputError when there is none, and says which there are."""
+        """The batch of that id.
+
+        Raises InputError when there is none, and says which there are, or when its line does not
+        agree with its checksum.
+        """
         rows = self._file.rows(f"{_BATCH} WHERE id = ?", (id,))
+        if rows and not _sound_batch(rows[0]):
+            raise InputError(
+                f"batch {id!r} in {self._file.path}: its line, with the batch sheet, is damaged;"
+                " put a backup back, or export what was read and done"
+            )
         if rows:
             return _batch_line(rows[0])
         there = ", ".join(line.id for line in self.batches(5)) or "none"
@@ -135,8 +146,7 @@ class LogReader:
         beyond. batch: None for the rig with no batch at it. Raises InputError when `points` is
         not 1 to 600 or the end is not after the start.
         """
-        if batch is not None:
-            self.batch(batch)
+        self._must_be_there(batch)
         return thinned(self._file, batch, start, end, points)
 
     def samples(self, batch: str | None, start: float, end: float) -> Iterator[SampleRow]:
@@ -145,20 +155,28 @@ class LogReader:
         Read some thousand at a time, each time in a short statement of its own, so that reading
         a whole batch is not in the writer's way. batch: None for the rig with no batch at it.
         """
-        if batch is not None:
-            self.batch(batch)
+        self._must_be_there(batch)
         yield from each(self._file, batch, start, end)
 
+    def _must_be_there(self, batch: str | None) -> None:
+        if batch and not self._file.rows("SELECT 1 FROM batch WHERE id = ?", (batch,)):
+            self.batch(batch)
+
     def weigh_ins(self, batch: str) -> tuple[WeighIn, ...]:
-        """The weighings of a batch, oldest first."""
+        """The weighings of a batch, oldest first; a damaged one is left out."""
         rows = self._file.rows(
-            "SELECT at_ms, at_utc_ms, what, mass_mg FROM weigh_in WHERE batch = ? ORDER BY at_ms",
+            "SELECT batch, at_ms, what, at_utc_ms, mass_mg, crc32 FROM weigh_in WHERE batch = ?"
+            " ORDER BY at_ms",
             (batch,),
         )
         return tuple(
             WeighIn(batch=batch, at=seconds(at), told_utc=seconds(utc), what=what, mass=mass / 1e6)
-            for at, utc, what, mass in rows
+            for _, at, what, utc, mass, _ in (row for row in rows if sound(row))
         )
+
+    def damaged(self, batch: str) -> tuple[Damaged, ...]:
+        """The rows of a batch that do not agree with their checksum, and so are never shown."""
+        return damaged_rows(self._file, batch)
 
     def stage_times(self, batch: str) -> tuple[StageTime, ...]:
         """The stretches of a batch in its stages, in order; a damaged line is left out."""
@@ -180,8 +198,12 @@ class LogReader:
         )
 
 
+def _sound_batch(row: Sequence[Any]) -> bool:
+    return sound(row[:7])
+
+
 def _batch_line(row: Sequence[Any]) -> BatchLine:
-    id, name, sheet, planned_at, planned_utc, stage, last_utc = row
+    _, id, name, sheet, planned_at, planned_utc, _, stage, last_utc = row
     return BatchLine(
         id=id,
         name=name,
@@ -194,9 +216,9 @@ def _batch_line(row: Sequence[Any]) -> BatchLine:
 
 
 def _logged(row: Sequence[Any]) -> Logged:
-    seq, at, happened, utc, mono, boot, trusted, batch, stage, kind, text, data, crc = row
+    seq, at, happened, utc, mono, boot, trusted, batch, stage, kind, text, data, _ = row
     event = None
-    if checksum(row[:-1]) == crc:
+    if sound(row):
         event = Event(
             at=seconds(at),
             kind=EventKind(kind),

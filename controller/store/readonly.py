@@ -61,4 +61,5 @@ class ReadOnly:
             # A flipped bit must not keep the sound lines from being read.
             connection.text_factory = lambda text: text.decode("utf-8", "replace")
             schema.refuse_strangers(connection, str(self.path))
+            schema.refuse_old(connection, str(self.path))
             return connection.execute(sql, values).fetchall()

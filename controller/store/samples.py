@@ -1,4 +1,7 @@
-"""Samples as they are asked of the log: each of them, or thinned into stretches of time."""
+"""Samples as they are asked of the log: each of them, or thinned into stretches of time.
+
+A row that does not agree with its sum is left out, as if it had never been read.
+"""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -9,6 +12,8 @@ from controller.errors import InputError
 from controller.store.cells import CHANNELS, STAGE_NUMBERS, ZERO_CELSIUS, millis, seconds
 from controller.store.readonly import ReadOnly
 from controller.store.rows import SampleRow
+from controller.store.sums import sound_sql
+from controller.store.tables import MINUTE_CELLS, SAMPLE_CELLS
 
 POINTS_MOST = 600
 """A trace on a phone has no more points than this. Own."""
@@ -24,20 +29,20 @@ BATCH_NUMBER = (
 _EACH = (
     f"SELECT at_ms, at_utc_ms, stage, coat, {', '.join(CHANNELS.values())}, lamp, pump"
     f" FROM sample WHERE batch = {BATCH_NUMBER} AND at_ms >= :start AND at_ms < :end"
-    " ORDER BY at_ms LIMIT :rows"
+    f" AND {sound_sql(SAMPLE_CELLS)} ORDER BY at_ms LIMIT :rows"
 )
 _FROM_SAMPLES = (
     "SELECT (at_ms - :start) / :width AS bucket, min(at_utc_ms), count(*), sum(lamp), sum(pump), "
     + ", ".join(f"min({c}), max({c}), sum({c}), count({c})" for c in CHANNELS.values())
     + f" FROM sample WHERE batch = {BATCH_NUMBER} AND at_ms >= :start AND at_ms < :end"
-    " GROUP BY bucket ORDER BY bucket"
+    f" AND {sound_sql(SAMPLE_CELLS)} GROUP BY bucket ORDER BY bucket"
 )
 _FROM_MINUTES = (
     "SELECT (minute * 60000 - :start) / :width AS bucket, min(at_utc_ms), sum(n), sum(lamp_n),"
     " sum(pump_n), "
     + ", ".join(f"min({c}_min), max({c}_max), sum({c}_sum), sum({c}_n)" for c in CHANNELS)
     + f" FROM minute WHERE batch = {BATCH_NUMBER} AND minute >= :start / 60000"
-    " AND minute < :end / 60000 GROUP BY bucket ORDER BY bucket"
+    f" AND minute < :end / 60000 AND {sound_sql(MINUTE_CELLS)} GROUP BY bucket ORDER BY bucket"
 )
 
 

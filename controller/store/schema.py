@@ -8,6 +8,7 @@ import sqlite3
 from collections.abc import Sequence
 
 from controller.errors import InputError
+from controller.store.sums import checksum
 
 APPLICATION_ID = 0x57415244
 """Marks the file as a log of this project: 'WARD' in ASCII. Own."""
@@ -118,7 +119,21 @@ MINUTES: Step = (
     FROM sample GROUP BY batch, at_ms / 60000""",
 )
 
-STEPS: tuple[Step, ...] = (FIRST, MINUTES)
+SUMS: Step = (
+    "ALTER TABLE batch ADD COLUMN crc32 INTEGER",
+    """UPDATE batch SET crc32 =
+        row_crc32(number, id, name, sheet, planned_at_ms, planned_utc_ms)""",
+    "ALTER TABLE answer ADD COLUMN crc32 INTEGER",
+    "UPDATE answer SET crc32 = row_crc32(act, accepted, text, event_seq)",
+    "ALTER TABLE weigh_in ADD COLUMN crc32 INTEGER",
+    "UPDATE weigh_in SET crc32 = row_crc32(batch, at_ms, what, at_utc_ms, mass_mg)",
+    # Of these there may be millions, and a start must not wait for them: rows from before have
+    # none, and are taken as they are.
+    "ALTER TABLE sample ADD COLUMN sum31 INTEGER",
+    "ALTER TABLE minute ADD COLUMN sum31 INTEGER",
+)
+
+STEPS: tuple[Step, ...] = (FIRST, MINUTES, SUMS)
 """Every step; a file's PRAGMA user_version counts how many of them it has had."""
 
 
@@ -149,6 +164,16 @@ def refuse_strangers(
         )
 
 
+def refuse_old(connection: sqlite3.Connection, name: str) -> None:
+    """Raise InputError for a file that has not had every step: only its writer may take them."""
+    found = version(connection)
+    if 0 < found < len(STEPS):
+        raise InputError(
+            f"{name}: was written by an older version (schema {found}, this one reads"
+            f" {len(STEPS)}); start control on it once, which brings it up to date"
+        )
+
+
 def migrate(connection: sqlite3.Connection, steps: Sequence[Step] = STEPS) -> None:
     """Bring the file up to the newest step: all the missing ones or none of them.
 
@@ -157,6 +182,7 @@ def migrate(connection: sqlite3.Connection, steps: Sequence[Step] = STEPS) -> No
     done = version(connection)
     if done >= len(steps):
         return
+    connection.create_function("row_crc32", -1, lambda *cells: checksum(cells), deterministic=True)
     connection.execute("BEGIN IMMEDIATE")
     try:
         for step in steps[done:]:

@@ -4,53 +4,52 @@ While the disk takes nothing, entries stay in memory, all of them; samples too, 
 beyond which the oldest go and the gap is counted and said in the log when the disk is back.
 """
 
-import sqlite3
 import time
 from collections import OrderedDict, deque
 from collections.abc import Callable
-from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 from threading import Condition, Thread
 from typing import Self
 
 from controller.batch.acts import Answer
-from controller.batch.events import Event, EventKind
 from controller.errors import InputError
-from controller.store.cells import EntryRows, Row
+from controller.store.cells import EntryRows
 from controller.store.log import SAMPLES_EVERY, Log, due
 from controller.store.rows import Checkpoint, Entry, Kept, SampleRow, Stamp
+from controller.store.sums import Row
+from controller.store.trouble import (
+    SLOW,
+    SPACE_STOP,
+    SPACE_WARN,
+    Gap,
+    gap_told,
+    space_told,
+    space_words,
+    trouble_of,
+)
 
 ANSWERS_KEPT = 4096
 """Answers kept in memory, so that a repeated press needs no disk. Own."""
-
-_WORDS = {
-    sqlite3.SQLITE_FULL: "the disk is full: free some space",
-    sqlite3.SQLITE_IOERR: "the memory card takes no writes: check it, and have another ready",
-    sqlite3.SQLITE_READONLY: "the disk has become read-only: check the memory card",
-    sqlite3.SQLITE_CORRUPT: "its file is damaged: restart control, which moves it aside",
-    sqlite3.SQLITE_NOTADB: "its file is damaged: restart control, which moves it aside",
-    sqlite3.SQLITE_BUSY: "another program holds the log: end it",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class _Gap:
-    """Samples that were dropped, in one stretch."""
-
-    first: SampleRow
-    last: SampleRow
-    count: int
 
 
 class LogWriter:
     """A log whose calls return at once; `durable_seq` tells what is on disk."""
 
-    def __init__(self, log: Log, *, samples: int = 3600, retry: float = 1.0) -> None:
+    def __init__(
+        self,
+        log: Log,
+        *,
+        samples: int = 3600,
+        retry: float = 1.0,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
         """log: opened, and from now on used by the thread alone
         samples: kept at most while the disk takes none        retry: wait between tries, [s]
+        clock: [s], for how long things take
         """
         self._log = log
+        self._clock = clock
         self.notes = log.notes
         self.last_checkpoint = log.last_checkpoint
         self.last_at = log.last_at
@@ -65,8 +64,11 @@ class LogWriter:
         self._in_flight = 0
         self._newest: Checkpoint | None = None
         self._stamp: Stamp | None = None
-        self._gap: _Gap | None = None
+        self._gap: Gap | None = None
         self._trouble: str | None = None
+        self._writing_since: float | None = None
+        self._space_told = False
+        self._no_space: str | None = None
         self._broken: Exception | None = None
         self._flushing = 0
         self._try_now = False
@@ -86,8 +88,12 @@ class LogWriter:
     @property
     def trouble(self) -> str | None:
         """One line for people while the disk takes nothing; None when all is well."""
-        words, waiting = self._trouble, len(self._entries)
-        return words and f"The log cannot be written: {words}. Entries in memory: {waiting}."
+        words, since = self._trouble, self._writing_since
+        if words is None and since is not None and self._clock() - since > SLOW:
+            words = f"nothing has gone in for more than {SLOW:.0f} s: check the memory card"
+        if words is None:
+            return self._no_space
+        return f"The log cannot be written: {words}. Entries in memory: {len(self._entries)}."
 
     def write(self, entry: Entry) -> int:
         """Hand in what must not be lost; its number, durable once `durable_seq` reaches it."""
@@ -110,10 +116,10 @@ class LogWriter:
         with self._changed:
             self._check()
             if not self._samples:
-                self._samples_since = time.monotonic()
+                self._samples_since = self._clock()
             self._samples.append((row, cells))
             if len(self._samples) > self._most:
-                self._drop()
+                self._drop("the disk took no writes")
             if self._samples_due():
                 self._changed.notify_all()
 
@@ -167,19 +173,19 @@ class LogWriter:
         while len(self._answers) > ANSWERS_KEPT:
             self._answers.popitem(last=False)
 
-    def _drop(self) -> None:
+    def _drop(self, why: str) -> None:
         """Let the oldest sample go that the thread is not just writing."""
         row = self._samples[self._in_flight][0]
         del self._samples[self._in_flight]
         gap = self._gap
-        self._gap = _Gap(gap.first, row, gap.count + 1) if gap else _Gap(row, row, 1)
+        self._gap = Gap(gap.first, row, gap.count + 1, gap.why) if gap else Gap(row, row, 1, why)
         self.dropped += 1
 
     def _empty(self) -> bool:
         return not (self._entries or self._samples or self._newest or self._gap)
 
     def _samples_due(self) -> bool:
-        waited = time.monotonic() - self._samples_since
+        waited = self._clock() - self._samples_since
         return bool(self._samples) and due(self._samples[0][0], self._samples[-1][0], waited)
 
     def _work(self) -> None:
@@ -201,34 +207,63 @@ class LogWriter:
             self._try_now = False
             if self._closing:
                 return False
-            if self._trouble is None and self._gap is not None:
-                self._tell_gap(self._gap)
+            if self._gap is not None and self._trouble is None:
+                if self._no_space is None or self._flushing:
+                    self._tell(gap_told(self._gap, self._stamp))
+                    self._gap = None
             entries = [rows for _, rows in self._entries]
             newest = self._newest
-        if entries:
-            trouble = self._trouble_of(lambda: self._log.write_entries(entries, newest))
-            with self._changed:
-                self._trouble = trouble
-                if trouble is None:
-                    self._done(entries=len(entries), newest=newest)
-                self._changed.notify_all()
-            if trouble is not None:
-                return True
+        if entries and not self._written(
+            lambda: self._log.write_entries(entries, newest), newest, entries=len(entries)
+        ):
+            return True
+        # Asked without holding anybody up: a dying disk may take its time over this too.
+        free = self._log.free_space()
         with self._changed:
             if not (self._flushing or self._samples_due()):
                 return True
+            self._look_at_space(free)
             # Never more than half, so that there is always an older one to let go.
             self._in_flight = min(len(self._samples), max(1, self._most // 2))
             samples = [cells for _, cells in islice(self._samples, self._in_flight)]
             newest = self._newest
-        trouble = self._trouble_of(lambda: self._log.write_samples(samples, newest))
+        self._written(
+            lambda: self._log.write_samples(samples, newest), newest, samples=len(samples)
+        )
+        return True
+
+    def _written(
+        self,
+        write: Callable[[], None],
+        newest: Checkpoint | None,
+        entries: int = 0,
+        samples: int = 0,
+    ) -> bool:
+        """Write, and take what was written from the queues; False when the disk did not."""
+        self._writing_since = self._clock()
+        trouble = trouble_of(write)
         with self._changed:
+            self._writing_since = None
             self._trouble = trouble
             if trouble is None:
-                self._done(samples=len(samples), newest=newest)
-            self._in_flight = 0
+                self._done(newest, entries, samples)
+            if samples:
+                self._in_flight = 0
             self._changed.notify_all()
-        return True
+        return trouble is None
+
+    def _look_at_space(self, free: int | None) -> None:
+        """Tell of a disk that fills up, in time; let samples go on one that is nearly full."""
+        if free is None:
+            return
+        if free >= SPACE_WARN:
+            self._space_told = False
+        elif not self._space_told and self._stamp is not None:
+            self._space_told = True
+            self._tell(space_told(self._stamp, free))
+        self._no_space = space_words(free) if free < SPACE_STOP else None
+        while self._no_space is not None and self._samples:
+            self._drop("the disk was nearly full")
 
     def _work_waits(self) -> bool:
         return bool(
@@ -238,38 +273,16 @@ class LogWriter:
             or (self._flushing and not self._empty())
         )
 
-    def _done(self, newest: Checkpoint | None, entries: int = 0, samples: int = 0) -> None:
+    def _done(self, newest: Checkpoint | None, entries: int, samples: int) -> None:
         for _ in range(entries):
             self.durable_seq = self._entries.popleft()[0]
         for _ in range(samples):
             self._samples.popleft()
         if samples:
-            self._samples_since = time.monotonic()
+            self._samples_since = self._clock()
         if self._newest is newest:
             self._newest = None
 
-    def _trouble_of(self, write: Callable[[], None]) -> str | None:
-        """Write; what the disk has against it, or None."""
-        try:
-            write()
-        except (sqlite3.IntegrityError, sqlite3.ProgrammingError, sqlite3.InterfaceError):
-            raise
-        except sqlite3.Error as error:
-            return _WORDS.get(error.sqlite_errorcode & 0xFF, str(error))
-        return None
-
-    def _tell_gap(self, gap: _Gap) -> None:
-        row = gap.last
-        stamp = self._stamp or Stamp(
-            at=row.at, told_utc=row.told_utc, mono=0.0, boot_id="", clock_trusted=False
-        )
-        event = Event(
-            at=stamp.at,
-            kind=EventKind.GAP,
-            batch=row.batch,
-            stage=row.stage,
-            text=f"{gap.count} samples were not kept, because the disk took no writes.",
-            data={"samples": gap.count, "from_s": gap.first.at, "to_s": gap.last.at},
-        )
-        self._entries.append((self._seq, self._log.encoded(Entry(stamp=stamp, events=(event,)))))
-        self._gap = None
+    def _tell(self, entry: Entry) -> None:
+        """Put an entry of the log's own behind those handed in."""
+        self._entries.append((self._seq, self._log.encoded(entry)))

@@ -1,6 +1,7 @@
 """A made-up batch of Eelgrass Boatworks, to fill a log with."""
 
 import sqlite3
+import threading
 
 from controller.batch.acts import Answer
 from controller.batch.events import Event, EventKind
@@ -75,3 +76,32 @@ class Failing(sqlite3.Connection):
             error.sqlite_errorcode = kind.code
             raise error
         return done
+
+
+class Gated(sqlite3.Connection):
+    """A disk that takes its time: every call waits until the gate is open."""
+
+    gate: threading.Event
+    reached: threading.Event
+    """A call stands at the gate, or went through it."""
+
+    @classmethod
+    def closable(cls) -> type["Gated"]:
+        """One with a gate of its own, open."""
+        kind = type("ThisGate", (cls,), {"gate": threading.Event(), "reached": threading.Event()})
+        kind.gate.set()
+        return kind
+
+    @classmethod
+    def shut(cls) -> None:
+        cls.reached.clear()
+        cls.gate.clear()
+
+    @classmethod
+    def open(cls) -> None:
+        cls.gate.set()
+
+    def execute(self, *args, **kwargs):
+        self.reached.set()
+        assert self.gate.wait(20.0), "the gate was never opened"
+        return super().execute(*args, **kwargs)

@@ -6,11 +6,10 @@ import resource
 import sqlite3
 import subprocess
 import sys
-import threading
 from pathlib import Path
 
 import pytest
-from boatworks import Failing, entry, planned, sample, stamp
+from boatworks import Failing, Gated, entry, planned, sample, stamp
 
 import controller
 from controller.batch.events import EventKind
@@ -27,24 +26,6 @@ LONG = 20.0
 @pytest.fixture
 def path(tmp_path):
     return tmp_path / "log.db"
-
-
-class Gated(sqlite3.Connection):
-    """A disk that takes its time: every call waits until the gate is open."""
-
-    gate: threading.Event
-    reached: threading.Event
-
-    def execute(self, *args, **kwargs):
-        self.reached.set()
-        assert self.gate.wait(LONG)
-        return super().execute(*args, **kwargs)
-
-
-def gated():
-    gate = threading.Event()
-    gate.set()
-    return type("ThisGate", (Gated,), {"gate": gate, "reached": threading.Event()}), gate
 
 
 def failing_log(path, **more):
@@ -72,11 +53,11 @@ def test_what_is_handed_in_is_on_the_disk_after_a_flush(path):
 
 
 def test_nobody_waits_while_the_disk_takes_its_time(path):
-    kind, gate = gated()
+    kind = Gated.closable()
     log = Log.open(path, connection=kind)
     log.write(planned())
     writer = LogWriter(log)
-    gate.clear()
+    kind.shut()
     for at in range(1, 200):
         writer.write(entry(at))
         writer.sample(sample(at))
@@ -84,7 +65,7 @@ def test_nobody_waits_while_the_disk_takes_its_time(path):
     assert writer.durable_seq == 0
     kept = writer.answered("act-7")
     assert kept is not None and kept.seq == 7
-    gate.set()
+    kind.open()
     assert writer.close(LONG)
     assert writer.durable_seq == 199
     assert texts(path)[1:] == [f"event at {at}" for at in range(1, 200)]
@@ -97,14 +78,14 @@ def test_an_old_press_is_known_after_a_restart_without_the_disk(path):
     writer = LogWriter.open(path)
     writer.write(entry(1))
     assert writer.close(LONG)
-    kind, gate = gated()
+    kind = Gated.closable()
     writer = LogWriter(Log.open(path, connection=kind))
-    gate.clear()
+    kind.shut()
     kept = writer.answered("act-1")
     assert kept is not None
     assert (kept.answer.text, kept.seq) == ("Noted.", 0)
     assert writer.answered("act-2") is None
-    gate.set()
+    kind.open()
     assert writer.close(LONG)
 
 
@@ -231,19 +212,18 @@ def test_a_full_queue_lets_the_oldest_samples_go_and_says_the_gap(path):
 
 
 def test_samples_that_are_just_being_written_are_not_the_ones_let_go(path):
-    kind, gate = gated()
+    kind = Gated.closable()
     log = Log.open(path, connection=kind)
     log.write(planned())
     writer = LogWriter(log, samples=12)
-    gate.clear()
-    kind.reached.clear()
+    kind.shut()
     for at in range(11):
         writer.sample(sample(at))
     assert kind.reached.wait(LONG)
     for at in range(11, 21):
         writer.sample(sample(at))
     assert writer.dropped == 9
-    gate.set()
+    kind.open()
     assert writer.close(LONG)
     there = [b.at for b in LogReader(path).samples_thinned("ash-1", 0, 21, 21)]
     assert there == [*range(6), *range(15, 21)]
@@ -278,13 +258,13 @@ def test_each_trouble_is_said_in_words_and_ends(path, code, words):
 
 
 def test_a_gap_without_any_stamp_is_said_all_the_same(path):
-    kind, gate = gated()
+    kind = Gated.closable()
     log = Log.open(path, connection=kind)
     writer = LogWriter(log, samples=4, retry=0.001)
-    gate.clear()
+    kind.shut()
     for n in range(8):
         writer.sample(sample(n, batch=None))
-    gate.set()
+    kind.open()
     assert writer.close(LONG)
     (line,) = LogReader(path).events()
     assert line.event is not None and line.event.data["samples"] == 4
