@@ -26,6 +26,9 @@ COMMANDS = {
     "pair": "talking:pair",
     "report": "batches:report",
     "export": "batches:export",
+    "check": "checking:check",
+    "backup": "keeping:backup",
+    "restore": "keeping:restore",
 }
 """Where each command is: module of this package, and function."""
 BAD_INPUT, FAILED, INTERRUPTED = 2, 1, 130

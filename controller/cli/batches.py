@@ -67,13 +67,18 @@ def answered(name: str, args: Namespace) -> "Answered":
 
 
 def simulate(args: Namespace) -> int:
-    """Play a scenario; 0 when it went as it should."""
+    """Play a scenario, or many; 0 when all went as they should."""
+    from controller.cli.nights import many
     from controller.rehearsal.run import rehearse
-    from controller.rehearsal.scenario import parse_scenario, scenario
+    from controller.rehearsal.scenario import parse_scenario
+    from controller.rehearsal.stories import story as story_named
 
-    path = Path(args.scenario)
-    named = args.scenario
-    story = parse_scenario(read_text(path), named) if path.suffix == ".toml" else scenario(named)
+    if args.scenario is None:
+        random = args.random is not None
+        return many(args, *(("random", args.random) if random else ("healthy", args.healthy)))
+    path, named = Path(args.scenario), args.scenario
+    toml = path.suffix == ".toml"
+    story = parse_scenario(read_text(path), named) if toml else story_named(named)
     outcome = rehearse(story, args.seed, log=_fresh_log(args))
     if args.json:
         say(json.dumps(outcome.as_json(), indent=2))

@@ -29,6 +29,8 @@ def parser() -> argparse.ArgumentParser:
         add(commands)
     _report(commands)
     _export(commands)
+    _check(commands)
+    _keeping(commands)
     return whole
 
 
@@ -97,7 +99,25 @@ def _simulate(commands: "Commands[Parser]") -> None:
         "a scenario from start to end without a page, as fast as it goes",
         "warmdraw simulate good-night --seed 3 --json",
     )
-    made.add_argument("scenario", metavar="SCENARIO", help="name of one that ships, or a TOML file")
+    what = made.add_mutually_exclusive_group(required=True)
+    what.add_argument(
+        "scenario",
+        nargs="?",
+        metavar="SCENARIO",
+        help="name of one that ships, a TOML file, or random-N or healthy-N for any number N",
+    )
+    what.add_argument(
+        "--random", type=int, metavar="COUNT", help="jobs nobody wrote, each with 1 to 5 faults"
+    )
+    what.add_argument(
+        "--healthy", type=int, metavar="COUNT", help="nights on which nothing goes wrong"
+    )
+    made.add_argument(
+        "--first", type=int, default=1, metavar="N", help="of many, the first one's number"
+    )
+    made.add_argument(
+        "--kept", type=Path, metavar="FILE", help="of many, what was played; goes on from it"
+    )
     made.add_argument("--seed", type=int, metavar="N", help="of all chance; same seed, same story")
     made.add_argument("--json", action="store_true", help="everything, as JSON")
 
@@ -172,7 +192,10 @@ def _press(commands: "Commands[Parser]") -> None:
 
 
 def _safe(commands: "Commands[Parser]") -> None:
-    _command(commands, "safe", "outputs OFF, whatever control is doing", "warmdraw safe")
+    made = _command(commands, "safe", "outputs OFF, whatever control is doing", "warmdraw safe")
+    made.add_argument(
+        "--sound", action="store_true", help="then call somebody with the sounder, for 10 min"
+    )
 
 
 def _pair(commands: "Commands[Parser]") -> None:
@@ -198,3 +221,38 @@ def _export(commands: "Commands[Parser]") -> None:
     made.add_argument("batch", metavar="BATCH", help="its id")
     made.add_argument("--events", action="store_true", help="what happened, not what was read")
     made.add_argument("-o", "--output", type=Path, metavar="FILE", help="default: to the screen")
+
+
+def _check(commands: "Commands[Parser]") -> None:
+    made = _command(
+        commands,
+        "check",
+        "the rig on the bench, step by step, and the dated record a lamp is armed by",
+        "warmdraw check",
+    )
+    what = made.add_mutually_exclusive_group()
+    what.add_argument("--list", action="store_true", help="what is wired, and does it answer")
+    what.add_argument(
+        "--only",
+        nargs="+",
+        metavar="STEP",
+        help="these steps again, or proof: those of each month",
+    )
+    made.add_argument(
+        "--rehearse", action="store_true", help="on a pretend rig, with a careful person's answers"
+    )
+    _units(made)
+
+
+def _keeping(commands: "Commands[Parser]") -> None:
+    made = _command(
+        commands,
+        "backup",
+        "a copy of the log; control may run",
+        "warmdraw backup /media/usb/log.db",
+    )
+    made.add_argument("file", type=Path, metavar="FILE", help="a new one; nothing is overwritten")
+    made = _command(
+        commands, "restore", "a copy in the log's place", "warmdraw restore /mnt/usb/log.db"
+    )
+    made.add_argument("file", type=Path, metavar="FILE", help="what backup wrote")

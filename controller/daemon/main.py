@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
 
-from controller.daemon.clock import clock_trusted
+from controller.daemon.clock import boot_id, boottime, clock_trusted
 from controller.daemon.gate import Gate
 from controller.daemon.loop import Loop
 from controller.daemon.pace import SPEED_HIGH, SPEED_LOW, PretendTime, RealTime, Time
@@ -71,7 +71,7 @@ def run_control(
     with ExitStack() as stack:
         for folder in (settings.rig.run_folder, settings.rig.state_folder):
             _make(folder)
-        stack.enter_context(_only_one(settings.rig.run_folder / LOCK))
+        stack.enter_context(only_one(settings.rig.run_folder / LOCK))
         record = LogWriter.open(settings.rig.state_folder / LOG)
         stack.callback(record.close, PUT_AWAY)
         opened, clock = _open(settings, played, record)
@@ -85,7 +85,8 @@ def run_control(
 def _open(settings: Settings, played: Pretence, record: Record) -> tuple[Opened, Time]:
     """The rig, and its time going on from where the record stood."""
     if settings.rig.backend == "raspberry":
-        rig_time, _ = resume_at(record, time.time(), clock_trusted())
+        here = boot_id(), boottime()
+        rig_time, _ = resume_at(record, time.time(), clock_trusted(), here)
         real = RealTime(rig_time)
         return open_real(settings, real.rig), real
     story = scenario(played.scenario)
@@ -158,7 +159,7 @@ def _make(folder: Path) -> None:
 
 
 @contextmanager
-def _only_one(path: Path) -> Iterator[None]:
+def only_one(path: Path) -> Iterator[None]:
     """Hold the lock file. Raises BusyError when another control does."""
     with path.open("a+", encoding="ascii") as lock:
         try:
@@ -167,7 +168,8 @@ def _only_one(path: Path) -> Iterator[None]:
             lock.seek(0)
             pid = lock.read().strip() or "unknown"
             raise BusyError(
-                f"control runs already (process {pid}); stop it first, or look with warmdraw status"
+                f"control runs already (process {pid}); stop it first (as a service: sudo systemctl"
+                " stop warmdraw-control), or look with warmdraw status"
             ) from None
         lock.truncate(0)
         lock.write(f"{os.getpid()}\n")

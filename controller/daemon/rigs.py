@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from controller.batch.acts import Act, ActKind
 from controller.batch.signals import RigFacts
 from controller.batch.state import Run
-from controller.daemon.facts import pretend_facts, read_bench_record, real_facts, wired_probes
+from controller.commissioning.record import read_bench_record, wired_probes
+from controller.daemon.facts import pretend_facts, real_facts
 from controller.hardware.claimed import write_outputs
 from controller.hardware.raspberry import RaspberryRig
 from controller.hardware.raspberry_mock import MockedRaspberryRig
 from controller.hardware.rig import Rig
 from controller.hardware.simulated import SimulatedRig
-from controller.rehearsal.rig import board_for, do_by_hand, plant_for, sheet_for
+from controller.rehearsal.rig import board_for, do_by_hand, plant_for, sheet_for, wired_as
 from controller.rehearsal.scenario import Scenario
 from controller.runner import Instant
 from controller.settings import Settings
@@ -39,31 +40,40 @@ def open_real(settings: Settings, clock: Callable[[], float]) -> Opened:
     return Opened(RaspberryRig(settings, clock), facts, None)
 
 
-def open_pretend(settings: Settings, scenario: Scenario, seed: int) -> Opened:
+def pretend_rig(
+    settings: Settings, scenario: Scenario, seed: int
+) -> MockedRaspberryRig | SimulatedRig:
     """The pretend rig of a scenario, with the real drivers in it for the back end `mock`.
 
-    The plant is the scenario's; a batch that is planned lays its own board there. Raises
-    InputError.
+    Raises InputError.
     """
     plant = plant_for(sheet_for(scenario, settings), scenario, settings, seed)
     probes = wired_probes(settings)
-    lamp, pump = settings.lamp.wired == "wired", settings.pump.wired == "wired"
-    gauge = settings.gauge.wired == "wired"
-    rig: MockedRaspberryRig | SimulatedRig
     if settings.rig.backend == "mock":
-        rig = MockedRaspberryRig(
+        return MockedRaspberryRig(
             plant,
             settings.rig.run_folder,
             probes,
             seed,
-            gauge=gauge,
-            lamp_gpio=settings.lamp.gpio if lamp else None,
-            pump_gpio=settings.pump.gpio if pump else None,
+            gauge=settings.gauge.wired == "wired",
+            infrared=settings.infrared,
+            lamp_gpio=settings.lamp.gpio if settings.lamp.wired == "wired" else None,
+            pump_gpio=settings.pump.gpio if settings.pump.wired == "wired" else None,
+            panel=settings.panel,
+            sense=settings.sense,
             ids=probes,
         )
-    else:
-        rig = SimulatedRig(plant, probes, seed, gauge=gauge, lamp=lamp, pump=pump)
-        write_outputs(settings.rig.run_folder, "simulated", {})
+    write_outputs(settings.rig.run_folder, "simulated", {})
+    return wired_as(settings, plant, seed, probes)
+
+
+def open_pretend(settings: Settings, scenario: Scenario, seed: int) -> Opened:
+    """The pretend rig of a scenario, and what comes with it.
+
+    The plant is the scenario's; a batch that is planned lays its own board there. Raises
+    InputError.
+    """
+    rig = pretend_rig(settings, scenario, seed)
 
     def hands(act: Act, run: Run | None) -> None:
         if act.kind is ActKind.PLAN and run is not None:

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from running import ON_A_PRETEND_BUS, Control, rig_toml, start
 
-from controller.daemon.facts import wired_probes, wiring
-from controller.hardware.raspberry_mock import PretendChip
+from controller.commissioning.record import wired_probes, wiring
+from controller.hardware.raspberry_mock_w1 import PretendChip
 from controller.planning.batch_plan import plan
 from controller.planning.description import parse_description
 from controller.planning.examples import example
@@ -59,6 +59,8 @@ def real(launch: Callable[..., Control], tmp_path: Path) -> Control:
     config = rig_toml(tmp_path, "raspberry", {GAUGE: '[gauge]\nwired = "by hand"'})
     settings = read_settings(config)
     (tmp_path / "chips").write_text("0 pinctrl-bcm2711\n")
+    # STOP, tilt, cut-out and trap of the example rig: closed while all is well
+    (tmp_path / "grounded").write_text("13 16 22 26")
     for chip in wired_probes(settings).values():
         PretendChip(tmp_path / "w1" / chip).converted(20 * 16)
     bench_record(tmp_path, settings)
@@ -69,10 +71,12 @@ def bench_record(folder: Path, settings: object, **other: object) -> None:
     from running import note
 
     made = {
-        "version": 1,
+        "version": 2,
         "name": "bench 1",
         "made_utc": time.time(),
+        "proof_utc": time.time(),
         "simulated": False,
-        "wiring": dict(wiring(settings)),  # type: ignore[arg-type]
+        "wiring": wiring(settings),  # type: ignore[arg-type]
+        "results": [],
     }
     note(folder / "state" / "bench-record.json", **(made | other))

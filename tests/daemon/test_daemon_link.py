@@ -36,7 +36,8 @@ def test_a_second_control_is_refused_in_one_line(
     assert code == 2
     assert complaints == (
         f"warmdraw: control runs already (process {pretend.process.pid});"
-        " stop it first, or look with warmdraw status\n"
+        " stop it first (as a service: sudo systemctl stop warmdraw-control), or look with"
+        " warmdraw status\n"
     )
     assert pretend.looking().next(SnapshotMessage)
 

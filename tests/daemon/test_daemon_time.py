@@ -13,22 +13,16 @@ from controller.batch.engine import Engine
 from controller.batch.signals import OUTPUTS_OFF, Commands, Readings
 from controller.batch.stages import Stage
 from controller.batch.state import RigState, Run
+from controller.commissioning.record import IN_DATE, BenchRecord, wiring
 from controller.daemon import clock as clock_module
 from controller.daemon import pace as pace_module
 from controller.daemon.clock import boot_id, boottime, clock_trusted
-from controller.daemon.facts import (
-    IN_DATE,
-    BenchRecord,
-    pretend_facts,
-    read_bench_record,
-    real_facts,
-    wiring,
-)
+from controller.daemon.facts import pretend_facts, real_facts
 from controller.daemon.gate import Gate
 from controller.daemon.loop import LATE, Loop
 from controller.daemon.pace import PACE, PretendTime, RealTime, pace
 from controller.daemon.sd_notify import Notifier
-from controller.errors import InputError, OutputError
+from controller.errors import OutputError
 from controller.planning.sheet_json import sheet_from_json
 from controller.runner import Instant, Runner
 from controller.settings import Settings, default_settings_text, parse_settings
@@ -329,8 +323,9 @@ def test_the_watchdog_is_not_petted_by_a_tick_that_failed(
 
 
 def bench(settings: Settings, **other: object) -> BenchRecord:
-    given = {"version": 1, "name": "bench 1", "made_utc": 1.8e9, "simulated": False}
-    return BenchRecord.model_validate(given | {"wiring": dict(wiring(settings))} | other)
+    given = {"version": 2, "name": "bench 1", "made_utc": 1.8e9, "proof_utc": 1.8e9}
+    more = {"simulated": False, "wiring": wiring(settings), "results": ()}
+    return BenchRecord.model_validate(given | more | other)
 
 
 def at(told_utc: float) -> Instant:
@@ -350,28 +345,9 @@ def test_a_bench_record_holds_for_a_year_on_a_rig_that_is_wired_as_it_was(
     assert not bench(settings).in_date(settings.model_copy(update={"lamp": lamp}), 1.8e9)
 
 
-def test_a_rig_without_a_record_says_so(settings: Settings, tmp_path: Path) -> None:
-    assert read_bench_record(tmp_path) is None
+def test_a_rig_without_a_record_says_so(settings: Settings) -> None:
     facts = real_facts(settings, None)(at(1.8e9))
     assert facts.record is None and not facts.record_in_date and not facts.simulated
-
-
-def test_a_real_rig_refuses_a_simulated_record(settings: Settings) -> None:
-    with pytest.raises(InputError, match="SIMULATED"):
-        real_facts(settings, bench(settings, simulated=True))
-
-
-@pytest.mark.parametrize("text", ["", "{}", "[", '{"version": 2}'])
-def test_a_record_that_cannot_be_read_is_said(tmp_path: Path, text: str) -> None:
-    (tmp_path / "bench-record.json").write_text(text)
-    with pytest.raises(InputError, match="run warmdraw check"):
-        read_bench_record(tmp_path)
-
-
-def test_a_record_reads_back(settings: Settings, tmp_path: Path) -> None:
-    made = bench(settings)
-    (tmp_path / "bench-record.json").write_text(made.model_dump_json())
-    assert read_bench_record(tmp_path) == made
 
 
 def test_a_pretend_rig_brings_a_record_marked_simulated(settings: Settings) -> None:

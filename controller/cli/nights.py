@@ -1,0 +1,65 @@
+"""`warmdraw simulate --random N` and `--healthy N`: many pretend jobs, on all cores."""
+
+import json
+from argparse import Namespace
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from controller.cli.saying import complain, say
+from controller.errors import InputError
+
+if TYPE_CHECKING:
+    from controller.rehearsal.many import Played, Tally
+
+
+def many(args: Namespace, kind: str, count: int) -> int:
+    """Play that many of a kind; 0 when each ended and no rule was broken.
+
+    kind: "random" or "healthy"      count: how many, from number `--first` on
+    """
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from controller.rehearsal.many import play_many
+
+    if count < 1:
+        raise InputError(f"--{kind} {count}: give 1 or more")
+    names = [f"{kind}-{number}" for number in range(args.first, args.first + count)]
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(f"{count} {kind} jobs, SIMULATED", total=count)
+
+        def ended(each: "Played") -> None:
+            bar.advance(task)
+            if not each.well:
+                bar.console.print(_told(each), markup=False, highlight=False)
+
+        tally = play_many(names, args.kept, ended)
+    if args.json:
+        say(json.dumps(tally.as_json() | {"alarms": _alarms(tally)}, indent=2))
+    else:
+        say("\n".join(_lines(tally, kind)))
+    for each in tally.failing:
+        complain(f"{_told(each)}; play it again: warmdraw simulate {each.name}")
+    return 1 if tally.failing else 0
+
+
+def _told(each: "Played") -> str:
+    why = [*each.unsafe, *([each.crash] if each.crash else [])]
+    return f"{each.name}: {each.outcome}{': ' if why else ''}{'; '.join(why)}"
+
+
+def _alarms(tally: "Tally") -> dict[str, int]:
+    """How often each alarm was raised, by its priority and name."""
+    return dict(sorted(Counter(alarm for each in tally.all for alarm in each.alarms).items()))
+
+
+def _lines(tally: "Tally", kind: str) -> list[str]:
+    told = tally.as_json()
+    outcomes = Counter(each.outcome for each in tally.all)
+    return [
+        f"{told['jobs']} {kind} jobs, SIMULATED, {told['simulated_h']} h of rig time",
+        f"  ended: {', '.join(f'{number} {name}' for name, number in outcomes.most_common())}",
+        f"  rules broken: {told['rules_broken']}",
+        *(f"  {number:6d} {name}" for name, number in _alarms(tally).items()),
+        f"{told['jobs_per_core_minute']} jobs a minute on each of {tally.cores} cores",
+    ]
