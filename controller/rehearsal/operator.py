@@ -16,7 +16,9 @@ from controller.batch.snapshot import AlarmShown, Press, Snapshot
 UNHURRIED = (60.0, 240.0)
 """How long an ordinary press takes, [s]. Own."""
 AT_HAND = (10.0, 50.0)
-"""How long it takes to say PRESENT for one who stands beside the lamp, [s]. Own."""
+"""How long a word, a reading or a switch takes one who stands beside it, [s]. Own."""
+DIAL = (900.0, 3600.0)
+"""How long a dial on a held bag is left unread, [s]. Own."""
 HANDLING = (120.0, 218.0)
 """Lamp-off to first stroke in all, [s]; a press is heard a tick or two later. Own."""
 WAKING = (180.0, 480.0)
@@ -36,6 +38,17 @@ SHARES = {
     ActKind.COATING: 1.0,
 }
 """When each step between lamp-off and first stroke is done, as a share of the handling time."""
+BESIDE_IT = frozenset(
+    {
+        ActKind.PRESENT,
+        ActKind.READING,
+        ActKind.LAMP_ON,
+        ActKind.LAMP_OFF,
+        ActKind.PUMP_ON,
+        ActKind.PUMP_OFF,
+    }
+)
+"""What is told by one who stands there anyway."""
 BESIDE_THE_LAMP = frozenset({"PREHEAT", "SOAK", "COOLDOWN"})
 """Stages in which the operator stands at the rig."""
 STEADY_HANDS: dict[ActKind, dict[str, str | float | bool]] = {
@@ -55,12 +68,19 @@ class Operator:
         seed: int,
         *,
         scale: Callable[[], float],
+        gun: Callable[[], float] | None = None,
+        dial: Callable[[], float] | None = None,
         mend: Callable[[str], None] = lambda alarm: None,
         dry_pull: bool = True,
     ) -> None:
-        """scale: what the board weighs, [g]      mend: put right what the alarm names"""
+        """scale: what the board weighs, [g]      mend: put right what the alarm names
+
+        gun: what an infrared gun reads on the face, [degC]; None for a person who has none
+        dial: what a dial gauge on the bag shows, absolute, [Pa]; None where there is none
+        """
         self._rng = Random(seed)
         self._scale = scale
+        self._gun, self._dial = gun, dial
         self._mend = mend
         self._dry_pull = dry_pull
         self._plans: dict[str, float] = {}
@@ -139,12 +159,16 @@ class Operator:
             return False
         if kind is ActKind.ABANDON and (press.due or self._given_up(shown)):
             return self._is_time(shown, press.act, UNHURRIED)
+        if kind is ActKind.READING and shown.stage not in BESIDE_THE_LAMP:
+            spread = DIAL if shown.stage == "HOLD" else UNHURRIED
+            return self._dial is not None and self._is_time(shown, press.act, spread)
         if not press.due or self._given_up(shown):
+            return False
+        if kind is ActKind.READING and self._gun is None:
             return False
         if kind in SHARES and shown.stage == "COOLDOWN":
             return self._in_the_cooldown(shown, kind)
-        spread = AT_HAND if kind is ActKind.PRESENT else UNHURRIED
-        return self._is_time(shown, press.act, spread)
+        return self._is_time(shown, press.act, AT_HAND if kind in BESIDE_IT else UNHURRIED)
 
     def _wants_dry_pull(self, shown: Snapshot) -> bool:
         open_now = {press.act for press in (shown.press, *shown.others) if press is not None}
@@ -181,6 +205,11 @@ class Operator:
         said = dict(STEADY_HANDS.get(kind, {})) if values is None else values
         if kind is ActKind.WEIGHED:
             said = {"mass_g": round(self._scale(), 1), "what": "board"}
+        at_the_bag = shown.stage not in BESIDE_THE_LAMP
+        if kind is ActKind.READING and at_the_bag and self._dial is not None:
+            said = {"role": "bag", "value_pa": self._dial()}
+        elif kind is ActKind.READING and self._gun is not None:
+            said = {"role": _aimed_at(shown), "value_c": round(self._gun(), 1)}
         self._last = Act(
             id=f"operator-{self._count:05d}",
             kind=kind,
@@ -190,3 +219,10 @@ class Operator:
             values=said,
         )
         return self._last
+
+
+def _aimed_at(shown: Snapshot) -> str:
+    """What a reading of the face counts as: one beside the probe's, or the only one there is."""
+    open_now = [press for press in (shown.press, *shown.others) if press is not None]
+    asked = [press.asks for press in open_now if press.act == ActKind.READING]
+    return "face" if all("role" in asks for asks in asked) else "gun"

@@ -4,7 +4,7 @@ What the plant truly is differs from what the sheet and the settings are told, d
 so that nothing is scored on its own numbers.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from random import Random
 from typing import Protocol
@@ -18,11 +18,14 @@ from controller.hardware.plant_coat import CoatParameters
 from controller.hardware.plant_lamp import LampParameters
 from controller.hardware.plant_shop import ShopParameters
 from controller.hardware.rig import Rig
+from controller.hardware.simulated import SimulatedRig
+from controller.hardware.simulated_wiring import simulated_rig
 from controller.planning.batch_plan import plan
 from controller.planning.description import parse_description
 from controller.planning.examples import example
 from controller.planning.sheet import BatchSheet, Coat
 from controller.rehearsal.scenario import Scenario
+from controller.rehearsal.weather import hours_from
 from controller.runner import Instant
 from controller.science.air import standard_pressure
 from controller.settings import Settings, default_settings_text, parse_settings
@@ -90,6 +93,7 @@ def plant_for(sheet: BatchSheet, scenario: Scenario, settings: Settings, seed: i
             day_high=scenario.evening.day_high,
             start_hour=start.hour + start.minute / 60,
             altitude=settings.shop.altitude,
+            outdoors=() if scenario.outdoors is None else hours_from(scenario.outdoors),
         ),
     )
     return Plant(parameters, seed)
@@ -120,6 +124,26 @@ def board_for(
         gel_age=about(gel_age, 0.15) if scenario.gel_age is None else scenario.gel_age,
     )
     return board, resin
+
+
+def wired_as(
+    settings: Settings, plant: Plant, seed: int, probes: Iterable[Role] = tuple(Role)
+) -> SimulatedRig:
+    """The simulated rig over a plant, with what the settings name wired.
+
+    seed: of all sensor noise      probes: those that are wired
+    """
+    return simulated_rig(
+        plant,
+        probes,
+        seed,
+        panel=settings.panel,
+        sense=settings.sense,
+        infrared=settings.infrared,
+        gauge=settings.gauge.wired == "wired",
+        lamp=settings.lamp.wired == "wired",
+        pump=settings.pump.wired == "wired",
+    )
 
 
 def _within(scenario: Scenario, seed: int, what: str) -> Callable[[float, float], float]:

@@ -10,6 +10,7 @@ from controller.batch.signals import Role
 from controller.batch.stages import Stage
 from controller.errors import InputError
 from controller.quantities import Duration, Flux, Temperature
+from controller.rehearsal.weather import HOURS_OF_YEAR
 
 FOLDER = "scenarios"
 """Of this package, where the scenarios that ship are kept."""
@@ -41,6 +42,8 @@ class ScriptedFault(Moment):
     """Which probe, where the fault is a probe's."""
     mended: bool = True
     """The operator can put it right when an alarm asks for it."""
+    lasts: Duration | None = None
+    """When it goes by itself, [s]; None for never."""
 
 
 class Outage(Moment):
@@ -80,11 +83,14 @@ class Scenario(Model):
     """Name of the batch description that ships."""
     seed: int = 1
     """Unless another is asked for."""
-    expected: str = "FINISHED"
-    """How it should end: FINISHED, ABANDONED or REFUSED."""
+    expected: str | None = "FINISHED"
+    """How it should end: FINISHED, ABANDONED or REFUSED; None for anyhow, with any alarms."""
     alarms: tuple[str, ...] = ()
     """P1 and P2 alarms that must come, and no others may."""
     evening: Evening
+    outdoors: Annotated[int, Field(ge=0, lt=HOURS_OF_YEAR)] | None = None
+    """The shop follows the weather outside from this hour of a typical year on, in place of the
+    evening's low and high; None for a shop that keeps its own."""
     lamp_flux: Flux | None = None
     """What the plant's lamp really gives the board, [W/m2]."""
     gel_age: Duration | None = None

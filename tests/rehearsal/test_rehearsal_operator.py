@@ -147,3 +147,37 @@ def test_an_alarm_that_comes_back_for_a_quarter_of_an_hour_ends_the_heat(planned
     halted = replace(halted, batch=replace(halted.batch, left="PREHEAT"))
     seconds, act = waits(operator, halted)
     assert act.kind is ActKind.ABANDON and 60.0 <= seconds <= 241.0
+
+
+@pytest.mark.parametrize("act", ["LAMP ON", "LAMP OFF", "PUMP ON", "PUMP OFF"])
+def test_one_who_stands_there_is_quick_at_a_switch(planned, act):
+    times = [waits(person(seed), at_stage(planned, "SOAK", act)) for seed in range(40)]
+    assert {pressed.kind for _, pressed in times} == {ActKind(act)}
+    assert min(t for t, _ in times) >= 10.0 and max(t for t, _ in times) <= 51.0
+
+
+def asked(shown: Snapshot, stage: str, *carried: str, due: bool = True) -> Snapshot:
+    """The page that asks for a READING that carries this."""
+    asks = dict.fromkeys(carried, "")
+    press = Press(act="READING", says="", asks=asks, due=due, hold=False)
+    return at_stage(shown, stage, press=press, told_utc=EVENING)
+
+
+def test_a_face_is_told_for_itself_where_there_is_no_probe_and_beside_one_as_the_guns(planned):
+    tools = {"gun": lambda: 43.21, "dial": lambda: 25_100.0}
+    _, alone = waits(person(1, **tools), asked(planned, "PREHEAT", "role", "value_c", "value_pa"))
+    _, beside = waits(person(1, **tools), asked(planned, "SOAK", "value_c"))
+    assert alone.values == {"role": "face", "value_c": 43.2}
+    assert beside.values == {"role": "gun", "value_c": 43.2}
+
+
+def test_a_dial_is_read_within_the_hour_of_a_hold_and_within_minutes_of_a_pull(planned):
+    open_now = asked(planned, "HOLD", "role", "value_c", "value_pa", due=False)
+    for stage, least, most in (("HOLD", 900.0, 3601.0), ("PULLDOWN", 60.0, 241.0)):
+        shown = replace(open_now, stage=stage)
+        assert shown.batch is not None
+        seconds, act = waits(person(4, dial=lambda: 25_100.0), shown)
+        assert act.values == {"role": "bag", "value_pa": 25_100.0}
+        assert least <= seconds <= most
+    with pytest.raises(AssertionError, match="nothing was pressed"):
+        waits(person(4), open_now)

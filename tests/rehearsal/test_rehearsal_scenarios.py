@@ -160,9 +160,12 @@ def test_the_same_seed_tells_the_same_story_to_the_byte(played):
 
 
 def test_a_good_night_through_the_real_drivers_goes_the_same_way(played, tmp_path):
+    told = settings_for(scenario("good-night"))
     mocked = rehearse(
         scenario("good-night"),
-        make_rig=lambda plant, seed: MockedRaspberryRig(plant, tmp_path, seed=seed),
+        make_rig=lambda plant, seed: MockedRaspberryRig(
+            plant, tmp_path, seed=seed, panel=told.panel, sense=told.sense
+        ),
     )
     assert mocked.as_expected
     assert mocked.unsafe == ()

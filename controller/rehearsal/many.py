@@ -1,0 +1,149 @@
+"""Many stories on all cores: each once, kept as it ends, and what they come to.
+
+What was played is a line of JSON in a file; a run that was broken off goes on where it stood. One
+that crashes, never ends or breaks a rule is told by its name, and its name plays it again alone.
+"""
+
+import json
+import os
+import traceback
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import asdict, dataclass
+from multiprocessing import get_context
+from pathlib import Path
+from time import perf_counter
+
+from pydantic import TypeAdapter, ValidationError
+
+from controller.errors import InputError
+from controller.rehearsal.run import rehearse
+from controller.rehearsal.stories import story
+
+CRASHED = "CRASHED"
+"""The outcome of a story that ended with an error."""
+ENDED = frozenset({"FINISHED", "ABANDONED", "REFUSED"})
+"""Outcomes of a job that came to an end, good or bad."""
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """How one story went."""
+
+    name: str
+    """Plays it again: `warmdraw simulate NAME`."""
+    outcome: str
+    """As in a rehearsal, or CRASHED."""
+    simulated_s: float
+    """Rig time, [s]."""
+    wall_s: float
+    """What it took, [s]."""
+    alarms: tuple[str, ...]
+    """Priority and name of each that was raised, in order."""
+    unsafe: tuple[str, ...]
+    """Rules that were broken, and how."""
+    crash: str | None = None
+    """The error's last lines."""
+
+    @property
+    def well(self) -> bool:
+        """It ended, and no rule was broken."""
+        return self.outcome in ENDED and not self.unsafe
+
+
+_PLAYED = TypeAdapter(Played)
+
+
+def played(name: str) -> Played:
+    """Play one story to its end; an error is an outcome too."""
+    started = perf_counter()
+    try:
+        told = rehearse(story(name))
+    # whatever it is: this is where it is counted and shown
+    except Exception as error:
+        last = traceback.extract_tb(error.__traceback__)[-1]
+        crash = f"{type(error).__name__}: {error} ({Path(last.filename).name}:{last.lineno})"
+        return Played(name, CRASHED, 0.0, perf_counter() - started, (), (), crash)
+    return Played(
+        name=name,
+        outcome=told.outcome,
+        simulated_s=told.simulated_s,
+        wall_s=told.wall_s,
+        alarms=tuple(f"{alarm['priority']} {alarm['id']}" for alarm in told.story.alarms),
+        unsafe=tuple(f"{b.rule} at {b.at:.0f} s: {b.what}" for b in told.unsafe),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """What all of them came to."""
+
+    all: tuple[Played, ...]
+    """In the order they were asked for."""
+    wall_s: float
+    """From start to end of this run, [s]."""
+    fresh: int
+    """How many were played in this run; the others were kept from an earlier one."""
+    cores: int
+    """On how many cores."""
+
+    @property
+    def failing(self) -> tuple[Played, ...]:
+        """Those that crashed, did not end or broke a rule."""
+        return tuple(each for each in self.all if not each.well)
+
+    def as_json(self) -> dict[str, object]:
+        """Plain data."""
+        minutes = self.wall_s * self.cores / 60.0
+        outcomes = [each.outcome for each in self.all]
+        return {
+            "jobs": len(self.all),
+            "simulated_h": round(sum(each.simulated_s for each in self.all) / 3600.0, 1),
+            "outcomes": {name: outcomes.count(name) for name in sorted(set(outcomes))},
+            "rules_broken": sum(len(each.unsafe) for each in self.all),
+            "jobs_per_core_minute": round(self.fresh / minutes, 1) if minutes > 0.0 else None,
+            "cores": self.cores,
+            "failing": [asdict(each) for each in self.failing],
+        }
+
+
+def play_many(
+    names: Sequence[str],
+    kept: Path | None = None,
+    tell: Callable[[Played], None] = lambda done: None,
+    cores: int | None = None,
+) -> Tally:
+    """Play all of them.
+
+    kept: a file of what was played; those in it are not played again, the others are added
+    tell: hears of each as it ends      cores: all there are for None
+
+    Raises InputError for a file that holds something else.
+    """
+    cores = cores or os.cpu_count() or 1
+    done = {} if kept is None or not kept.exists() else _read(kept)
+    missing = [name for name in dict.fromkeys(names) if name not in done]
+    started = perf_counter()
+    # a fresh interpreter each: nothing of this process, its threads or signal handlers goes along
+    with ProcessPoolExecutor(min(cores, len(missing)) or 1, get_context("spawn")) as pool:
+        for each in pool.map(played, missing):
+            done[each.name] = each
+            if kept is not None:
+                with kept.open("a", encoding="utf-8") as file:
+                    file.write(json.dumps(asdict(each)) + "\n")
+            tell(each)
+    wall = perf_counter() - started
+    return Tally(tuple(done[name] for name in dict.fromkeys(names)), wall, len(missing), cores)
+
+
+def _read(kept: Path) -> dict[str, Played]:
+    found = {}
+    for number, line in enumerate(kept.read_text(encoding="utf-8").splitlines(), 1):
+        try:
+            each = _PLAYED.validate_json(line)
+        except ValidationError as error:
+            raise InputError(
+                f"{kept}, line {number}: not a story that was played; name another file"
+            ) from error
+        found[each.name] = each
+    return found
