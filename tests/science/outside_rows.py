@@ -17,7 +17,7 @@ UNITS: Mapping[str, float] = {
     "s": 1, "h": 3600, "K": 1, "K/min": 1 / 60,
     "mm": 1e-3, "um": 1e-6, "m2": 1, "mm2/s": 1e-6, "cSt": 1e-6,
     "m3": 1, "L": 1e-3, "ft3": 0.3048**3, "cm3/min": 1e-6 / 60, "mbar l/s": 0.1,
-    "mPa s": 1e-3, "kg/m3": 1, "g/cm3": 1000, "mg/m3": 1e-6, "g/mol": 1e-3,
+    "uV": 1e-6, "mPa s": 1e-3, "kg/m3": 1, "g/cm3": 1000, "mg/m3": 1e-6, "g/mol": 1e-3,
     "W/(m K)": 1, "W/m2": 1, "W/(m2 K)": 1, "kJ/(kg K)": 1000, "J/g": 1000, "kJ/mol": 1000,
 }  # fmt: skip
 """What one of each unit is in SI; C stands apart, see `from_si`. NIST SP 811, 2008, appendix B."""
