@@ -2,12 +2,12 @@
 
 import sqlite3
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from pydantic import TypeAdapter
+from standing import AIR, ROOM, STATE, UTC, YES, InFront, StillBench
 
 from controller.batch.acts import Act, ActKind
 from controller.batch.events import EventKind
@@ -15,10 +15,8 @@ from controller.batch.signals import (
     OUTPUTS_OFF,
     Commands,
     Corrections,
-    Readings,
     RigFacts,
     Role,
-    Sample,
 )
 from controller.batch.stages import Form, Stage
 from controller.batch.state import RigState, Run
@@ -27,43 +25,12 @@ from controller.planning.sheet import BatchSheet
 from controller.planning.sheet_json import sheet_to_json
 from controller.rehearsal.rig import facts_for, settings_for, sheet_for
 from controller.rehearsal.scenario import scenario
-from controller.runner import CHECKPOINT_EACH, Instant, Runner, Tick, resume_at
+from controller.runner import CHECKPOINT_EACH, Instant, Runner, resume_at
 from controller.store.log import Log
 from controller.store.queries import LogReader
 from controller.store.rows import Checkpoint, Entry, NewBatch, SampleRow, Stamp
 
-UTC = 1_780_000_000.0
-YES = {"plug_in_reach": True, "smoke_alarm": True, "aired": True}
-ROOM, BAG, AIR = 293.15, 30e3, 101_325.0
-STATE = TypeAdapter(RigState)
-
-
-class Bench:
-    """A rig that reads what the test says, and remembers what it was told to switch."""
-
-    simulated = True
-
-    def __init__(self) -> None:
-        self.face: float | None = ROOM
-        self.bag = AIR
-        self.switched = OUTPUTS_OFF
-
-    def read(self, now: float) -> Readings:
-        room, bag = Sample(ROOM, now), Sample(self.bag, now)
-        face = None if self.face is None else Sample(self.face, now)
-        return Readings(face=face, room=room, film=room, bag=bag, barometer=Sample(AIR, now))
-
-    def apply(self, commands: Commands) -> None:
-        self.switched = commands
-
-    def outputs(self) -> Commands:
-        return self.switched
-
-    def off(self) -> None:
-        self.switched = OUTPUTS_OFF
-
-    def close(self) -> None:
-        self.off()
+BAG = 30e3
 
 
 class Watched:
@@ -109,33 +76,14 @@ def facts() -> Callable[[Instant], RigFacts]:
     return facts_for(settings, frozenset(Role), simulated=True, record="r", in_date=True)
 
 
-@dataclass
-class Desk:
+class Desk(InFront):
     """A runner, and a person in front of it."""
 
-    runner: Runner
-    rig: Bench
-    record: Watched
-    sheet: BatchSheet
-    now: Instant
-    count: int = 0
-
-    def go(self, *acts: Act, seconds: float = 1.0, clock: float = 0.0) -> Tick:
-        here = self.now
-        self.now = replace(
-            here,
-            rig=here.rig + seconds,
-            told_utc=here.told_utc + seconds + clock,
-            mono=here.mono + seconds,
-        )
-        return self.runner.tick(self.now, acts)
-
-    def act(self, kind: ActKind, **values: str | float | bool) -> Act:
-        run = self.runner.engine.rig.run
-        self.count += 1
-        batch, stage = (None, None) if run is None else (run.id, str(run.stage))
-        name = f"{kind}-{self.now.boot_id}-{self.count}"
-        return Act(id=name, kind=kind, batch=batch, stage=stage, by="test", values=values)
+    def __init__(
+        self, runner: Runner, rig: StillBench, record: Watched, sheet: BatchSheet, now: Instant
+    ) -> None:
+        super().__init__(runner, now)
+        self.rig, self.record, self.sheet = rig, record, sheet
 
     def plan(self) -> Act:
         return self.act(ActKind.PLAN, sheet=sheet_to_json(self.sheet), id="b1")
@@ -177,7 +125,7 @@ def desk(path, sheet, facts) -> Iterator[Opener]:
         calendar = calendar if told_utc is None else told_utc
         rig_time, _ = resume_at(log, calendar, trusted)
         now = Instant(rig_time, calendar, 100.0, f"boot-{len(opened)}", trusted)
-        record, rig = Watched(log), Bench()
+        record, rig = Watched(log), StillBench()
         return Desk(Runner(rig, record, facts, now), rig, record, sheet, now)
 
     yield start
@@ -400,7 +348,7 @@ def test_the_pump_does_not_wait_for_the_disk(desk):
 
 
 def test_a_start_begins_with_every_output_off(path, sheet, facts):
-    rig = Bench()
+    rig = StillBench()
     rig.switched = Commands(lamp=True, pump=True)
     log = Log.open(path)
     Runner(rig, log, facts, Instant(0.0, UTC, 0.0, "b", True))

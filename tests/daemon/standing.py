@@ -22,23 +22,17 @@ ROOM, HELD, AIR = 293.15, 28e3, 101_325.0
 STATE = TypeAdapter(RigState)
 
 
-class Bench:
-    """A rig whose readings a test sets; its bag leaks [Pa/s] and its pump pulls."""
+class StillBench:
+    """A rig that reads what a test says, and remembers what it was told to switch."""
 
     simulated = True
 
     def __init__(self) -> None:
         self.face: float | None = ROOM
         self.bag: float | None = AIR
-        self.leak = 0.0
         self.switched = OUTPUTS_OFF
-        self._read_at = 0.0
 
     def read(self, now: float) -> Readings:
-        seconds, self._read_at = now - self._read_at, now
-        if self.bag is not None:
-            rise = (12e3 - self.bag) / 20.0 if self.switched.pump else self.leak
-            self.bag += rise * min(seconds, 10.0)
         room = Sample(ROOM, now)
         return Readings(
             face=None if self.face is None else Sample(self.face, now),
@@ -61,19 +55,29 @@ class Bench:
         self.off()
 
 
-class Stand:
-    """A runner, and somebody in front of it."""
+class Bench(StillBench):
+    """One whose bag leaks [Pa/s] and whose pump pulls."""
 
-    def __init__(self, record: Record, now: Instant) -> None:
-        self.bench = Bench()
-        self.record = record
+    def __init__(self) -> None:
+        super().__init__()
+        self.leak = 0.0
+        self._read_at = 0.0
+
+    def read(self, now: float) -> Readings:
+        seconds, self._read_at = now - self._read_at, now
+        if self.bag is not None:
+            rise = (12e3 - self.bag) / 20.0 if self.switched.pump else self.leak
+            self.bag += rise * min(seconds, 10.0)
+        return super().read(now)
+
+
+class InFront:
+    """Somebody in front of a runner."""
+
+    def __init__(self, runner: Runner, now: Instant) -> None:
+        self.runner = runner
         self.now = now
-        self.runner = Runner(self.bench, record, lambda now: made_facts(), now)
         self._count = 0
-
-    @property
-    def rig(self) -> RigState:
-        return self.runner.engine.rig
 
     def go(self, *acts: Act, seconds: float = 1.0, clock: float = 0.0) -> Tick:
         """One tick; `clock` is how far the calendar was set meanwhile, [s]."""
@@ -87,11 +91,24 @@ class Stand:
         return self.runner.tick(self.now, acts)
 
     def act(self, kind: ActKind, **values: str | float | bool) -> Act:
-        run = self.rig.run
+        run = self.runner.engine.rig.run
         self._count += 1
         batch, stage = (None, None) if run is None else (run.id, str(run.stage))
         name = f"{kind}-{self.now.boot_id}-{self._count}"
         return Act(id=name, kind=kind, batch=batch, stage=stage, by="test", values=values)
+
+
+class Stand(InFront):
+    """A runner on a bench of its own, and somebody in front of it."""
+
+    def __init__(self, record: Record, now: Instant) -> None:
+        self.bench = Bench()
+        self.record = record
+        super().__init__(Runner(self.bench, record, lambda now: made_facts(), now), now)
+
+    @property
+    def rig(self) -> RigState:
+        return self.runner.engine.rig
 
 
 def at_start(rig: float = 0.0, told_utc: float = UTC, boot: str = "boot-1") -> Instant:
