@@ -203,8 +203,7 @@ def _checked(path: Path, shown: Path) -> Copied:
     """What is in a whole log. Raises InputError, naming `shown`, for anything else."""
     try:
         with closing(_connect(path, "immutable=1")) as connection:
-            # a flipped bit must not keep the sound rows from being read
-            connection.text_factory = lambda text: text.decode("utf-8", "replace")
+            schema.read_flipped_bits(connection)
             schema.refuse_strangers(connection, str(shown))
             if schema.version(connection) == 0:
                 raise InputError(f"{shown} is no log of warmdraw's; name one that backup wrote")

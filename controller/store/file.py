@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import IO
 
 from controller.errors import BusyError, InputError
+from controller.store import schema
 
 WAL_LIMIT = 16 * 2**20
 """The write-ahead file is cut back to this after a burst, [bytes]. Own."""
@@ -41,8 +42,7 @@ def connect(path: Path, synchronous: str, kind: type[sqlite3.Connection]) -> sql
         if mode != "wal":
             raise InputError(f"{path}: this disk cannot hold the log (journal mode {mode})")
         connection.execute(f"PRAGMA synchronous = {synchronous}")
-        # A flipped bit must not keep the sound rows from being read.
-        connection.text_factory = lambda text: text.decode("utf-8", "replace")
+        schema.read_flipped_bits(connection)
         connection.execute(f"PRAGMA journal_size_limit = {WAL_LIMIT}")
     except BaseException:
         connection.close()

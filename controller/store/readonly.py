@@ -58,8 +58,7 @@ class ReadOnly:
         with closing(
             sqlite3.connect(address, uri=True, timeout=PATIENCE, isolation_level=None)
         ) as connection:
-            # A flipped bit must not keep the sound lines from being read.
-            connection.text_factory = lambda text: text.decode("utf-8", "replace")
+            schema.read_flipped_bits(connection)
             schema.refuse_strangers(connection, str(self.path))
             schema.refuse_old(connection, str(self.path))
             return connection.execute(sql, values).fetchall()

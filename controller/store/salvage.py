@@ -99,7 +99,7 @@ def _half_readable(path: Path) -> bool:
 def newest_state(path: Path) -> Checkpoint | None:
     """The newest checkpoint of a damaged file that agrees with its checksum, if one can be read."""
     with closing(sqlite3.connect(path, timeout=5.0, isolation_level=None)) as connection:
-        connection.text_factory = lambda text: text.decode("utf-8", "replace")
+        schema.read_flipped_bits(connection)
         try:
             return tables.newest_checkpoint(connection).checkpoint
         except sqlite3.DatabaseError:

@@ -145,6 +145,12 @@ def version(connection: sqlite3.Connection) -> int:
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
 
 
+def read_flipped_bits(connection: sqlite3.Connection) -> None:
+    """Give broken text back with its gaps marked: a flipped bit must not keep the sound rows from
+    being read, and a row's own checksum tells which is which."""
+    connection.text_factory = lambda text: text.decode("utf-8", "replace")
+
+
 def refuse_strangers(
     connection: sqlite3.Connection, name: str, steps: Sequence[Step] = STEPS
 ) -> None:
