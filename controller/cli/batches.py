@@ -33,7 +33,7 @@ def plan(args: Namespace) -> int:
             made.sheet,
             made.sections,
             units,
-            simulated=settings.rig.backend != "raspberry",
+            simulated=settings.rig.pretended,
             note=whose,
         )
         _write(path, [page])

@@ -81,7 +81,7 @@ class PretendClock:
 def check(args: Namespace) -> int:
     """Walk through the bench; 0 when the lamp may be armed by what was found."""
     settings, own = places.settings_or_example(args)
-    if args.rehearse and settings.rig.backend == "raspberry":
+    if args.rehearse and not settings.rig.pretended:
         raise InputError(
             '--rehearse answers for the person, and backend is "raspberry": a real rig is checked'
             " by somebody who looks"
@@ -143,7 +143,7 @@ def _before(settings: Settings) -> BenchRecord:
 
 
 def _written(settings: Settings, before: BenchRecord | None, results: tuple[Result, ...]) -> int:
-    now, simulated = time.time(), settings.rig.backend != "raspberry"
+    now, simulated = time.time(), settings.rig.pretended
     folder = settings.rig.state_folder
     if before is None:
         record = walk.whole(settings, results, now, simulated)
@@ -180,11 +180,8 @@ def _folders(settings: Settings, args: Namespace, own: bool) -> Iterator[Setting
         yield settings
         return
     with tempfile.TemporaryDirectory(prefix="warmdraw-check-") as scratch:
-        chosen = {
-            "state_folder": args.state or Path(scratch) / "state",
-            "run_folder": args.run or Path(scratch) / "run",
-        }
-        yield settings.model_copy(update={"rig": settings.rig.model_copy(update=chosen)})
+        state, run = args.state or Path(scratch, "state"), args.run or Path(scratch, "run")
+        yield places.with_folders(settings, state, run)
 
 
 @contextmanager
@@ -198,7 +195,7 @@ def _bench(settings: Settings, args: Namespace) -> Iterator[Bench]:
     except OSError as error:
         raise InputError(f"{settings.rig.run_folder}: {error.strerror}; see [rig]") from error
     with only_one(settings.rig.run_folder / LOCK), _ended_by_signals():
-        if settings.rig.backend == "raspberry":
+        if not settings.rig.pretended:
             # not as control opens it: a record that is bad or SIMULATED is what a check mends
             from controller.hardware.raspberry import RaspberryRig
 
@@ -233,18 +230,14 @@ def _ended_by_signals() -> Iterator[None]:
 
     Once is enough: a second one must not break that off.
     """
-    from controller.daemon.main import SIGNALS
+    from controller.daemon.main import heard_by
 
     def end(number: int, frame: FrameType | None) -> None:
         _deaf()
         raise KeyboardInterrupt
 
-    before = {number: signal.signal(number, end) for number in SIGNALS}
-    try:
+    with heard_by(end):
         yield
-    finally:
-        for number, handler in before.items():
-            signal.signal(number, handler)
 
 
 def _deaf() -> None:

@@ -21,7 +21,7 @@ def control(args: Namespace) -> int:
     }
     given = {name: value for name, value in typed.items() if value is not None}
     pretence = dataclasses.replace(Pretence(), **given) if given else None
-    real = "" if settings.rig.backend == "raspberry" else ", SIMULATED"
+    real = ", SIMULATED" if settings.rig.pretended else ""
 
     def ready(path: Path) -> None:
         say(f"control of {settings.rig.name}{real} listens on {path}")

@@ -23,7 +23,7 @@ def settings(args: Namespace) -> Settings:
 
     Raises InputError when there are none, or they have faults.
     """
-    return _with_folders(args, read_settings(args.config or CONFIG))
+    return with_folders(read_settings(args.config or CONFIG), args.state, args.run)
 
 
 def settings_or_example(args: Namespace) -> tuple[Settings, bool]:
@@ -33,7 +33,8 @@ def settings_or_example(args: Namespace) -> tuple[Settings, bool]:
     """
     if args.config is not None or CONFIG.exists():
         return settings(args), True
-    return _with_folders(args, parse_settings(default_settings_text(), "the example rig")), False
+    example = parse_settings(default_settings_text(), "the example rig")
+    return with_folders(example, args.state, args.run), False
 
 
 def catalogue(args: Namespace, found: Settings) -> "Catalogue":
@@ -74,7 +75,8 @@ def people(args: Namespace, zone: str) -> People:
     return People(zone=zone)
 
 
-def _with_folders(args: Namespace, found: Settings) -> Settings:
-    folders = {"state_folder": args.state, "run_folder": args.run}
-    typed = {name: folder.absolute() for name, folder in folders.items() if folder is not None}
-    return found.model_copy(update={"rig": found.rig.model_copy(update=typed)})
+def with_folders(found: Settings, state: Path | None, run: Path | None) -> Settings:
+    """The settings with these folders in place of theirs; None leaves one as it is."""
+    folders = {"state_folder": state, "run_folder": run}
+    given = {name: folder.absolute() for name, folder in folders.items() if folder is not None}
+    return found.model_copy(update={"rig": found.rig.model_copy(update=given)})

@@ -97,7 +97,7 @@ class Bench:
     @property
     def pretended(self) -> bool:
         """No real rig is behind it, whichever drivers are."""
-        return self.settings.rig.backend != "raspberry"
+        return self.settings.rig.pretended
 
     def said(self, value: float, kind: str) -> str:
         """A number in the person's own units, as `say` takes it."""

@@ -8,8 +8,9 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from controller.batch.signals import Corrections, Role
+from controller.batch.signals import Corrections
 from controller.errors import InputError
+from controller.hardware.rig import wired_probes
 from controller.quantities import Pressure
 from controller.settings import Settings
 from controller.settings.panel import panel_lines
@@ -73,7 +74,11 @@ class BenchRecord(Model):
 
         now_utc: the calendar, seconds since 1970 UTC
         """
-        return -CLOCK_DOUBT <= now_utc - self.made_utc < IN_DATE and self.is_of(settings)
+        return self.young(now_utc) and self.is_of(settings)
+
+    def young(self, now_utc: float) -> bool:
+        """Younger than a year; now_utc as in `in_date`."""
+        return -CLOCK_DOUBT <= now_utc - self.made_utc < IN_DATE
 
     def proof_due(self, now_utc: float) -> bool:
         """The proof tests are a month old."""
@@ -114,17 +119,6 @@ def _point(volts: float | None, pressure: Pressure | None) -> str:
     if volts is None or pressure is None:
         return "no point"
     return f"{volts:g} V at {pressure.value:g} Pa {pressure.kind}"
-
-
-def wired_probes(settings: Settings) -> dict[Role, str]:
-    """The ids of the probes that are wired, by role."""
-    named = {
-        Role.FACE: settings.probes.face,
-        Role.BACK: settings.probes.back,
-        Role.ROOM: settings.probes.room,
-        Role.FILM: settings.probes.film,
-    }
-    return {role: probe.id for role, probe in named.items() if probe is not None}
 
 
 def read_bench_record(state_folder: Path) -> BenchRecord | None:

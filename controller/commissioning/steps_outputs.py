@@ -13,7 +13,8 @@ from controller.commissioning.bench import (
     Skipped,
     must,
 )
-from controller.commissioning.record import Result, wired_probes
+from controller.commissioning.record import Result
+from controller.hardware.rig import wired_probes
 from controller.settings import Settings
 from controller.settings.panel import panel_lines
 

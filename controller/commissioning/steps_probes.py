@@ -4,8 +4,9 @@ from collections.abc import Sequence
 
 from controller.batch.signals import Role
 from controller.commissioning.bench import Bench, Look, Skipped, mean, must
-from controller.commissioning.record import Result, wired_probes
+from controller.commissioning.record import Result
 from controller.errors import InputError
+from controller.hardware.rig import wired_probes
 from controller.quantities import parse_temperature
 from controller.science.constants import ZERO_CELSIUS
 

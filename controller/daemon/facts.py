@@ -4,8 +4,9 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from controller.batch.signals import Corrections, RigFacts
-from controller.commissioning.record import BenchRecord, wired_probes
+from controller.commissioning.record import BenchRecord
 from controller.errors import InputError
+from controller.hardware.rig import wired_probes
 from controller.rehearsal.rig import SIMULATED_RECORD, facts_for
 from controller.runner import Instant
 from controller.settings import Settings
@@ -34,7 +35,7 @@ def real_facts(settings: Settings, record: BenchRecord | None) -> Callable[[Inst
     def at(now: Instant) -> RigFacts:
         return replace(
             base(now),
-            record_in_date=record.in_date(settings, now.told_utc),
+            record_in_date=as_checked and record.young(now.told_utc),
             close_watch=settings.rig.close_watch or not proved or record.proof_due(now.told_utc),
             corrections=corrections,
         )

@@ -63,7 +63,7 @@ def run_control(
     Raises BusyError for a second control, InputError for folders and settings that cannot be used,
     OutputError when an output cannot be claimed or switched.
     """
-    if settings.rig.backend == "raspberry" and pretence is not None:
+    if not settings.rig.pretended and pretence is not None:
         raise InputError('a scenario, seed or speed is for a pretend rig; backend is "raspberry"')
     played = pretence or Pretence()
     if not SPEED_LOW <= played.speed <= SPEED_HIGH:
@@ -84,7 +84,7 @@ def run_control(
 
 def _open(settings: Settings, played: Pretence, record: Record) -> tuple[Opened, Time]:
     """The rig, and its time going on from where the record stood."""
-    if settings.rig.backend == "raspberry":
+    if not settings.rig.pretended:
         here = boot_id(), boottime()
         rig_time, _ = resume_at(record, time.time(), clock_trusted(), here)
         real = RealTime(rig_time)
@@ -141,12 +141,19 @@ def _signals(gate: Gate, loop: Loop) -> Iterator[list[OutputError]]:
             failed.append(error)
         loop.leave()
 
-    before = {number: signal.signal(number, leave) for number in SIGNALS}
-    try:
+    with heard_by(leave):
         yield failed
+
+
+@contextmanager
+def heard_by(handler: Callable[[int, FrameType | None], None]) -> Iterator[None]:
+    """While this holds, the signals that would end the process go there."""
+    before = {number: signal.signal(number, handler) for number in SIGNALS}
+    try:
+        yield
     finally:
-        for number, handler in before.items():
-            signal.signal(number, handler)
+        for number, former in before.items():
+            signal.signal(number, former)
 
 
 def _make(folder: Path) -> None:

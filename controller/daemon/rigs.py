@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from controller.batch.acts import Act, ActKind
 from controller.batch.signals import RigFacts
 from controller.batch.state import Run
-from controller.commissioning.record import read_bench_record, wired_probes
+from controller.commissioning.record import read_bench_record
 from controller.daemon.facts import pretend_facts, real_facts
 from controller.hardware.claimed import write_outputs
 from controller.hardware.raspberry import RaspberryRig
 from controller.hardware.raspberry_mock import MockedRaspberryRig
-from controller.hardware.rig import Rig
+from controller.hardware.rig import Rig, wired_probes
 from controller.hardware.simulated import SimulatedRig
 from controller.rehearsal.rig import board_for, do_by_hand, plant_for, sheet_for, wired_as
 from controller.rehearsal.scenario import Scenario
@@ -57,8 +57,8 @@ def pretend_rig(
             seed,
             gauge=settings.gauge.wired == "wired",
             infrared=settings.infrared,
-            lamp_gpio=settings.lamp.gpio if settings.lamp.wired == "wired" else None,
-            pump_gpio=settings.pump.gpio if settings.pump.wired == "wired" else None,
+            lamp_gpio=settings.lamp.line,
+            pump_gpio=settings.pump.line,
             panel=settings.panel,
             sense=settings.sense,
             ids=probes,

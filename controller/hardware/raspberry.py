@@ -16,6 +16,7 @@ from controller.hardware.raspberry_infrared import InfraredThermometer
 from controller.hardware.raspberry_pins import lgpio_pins
 from controller.hardware.raspberry_probes import W1_FOLDER, Probe, readers_by_bus
 from controller.hardware.raspberry_wires import Wires
+from controller.hardware.rig import wired_probes
 from controller.science.air import standard_pressure
 from controller.settings import Settings
 
@@ -97,15 +98,7 @@ class RaspberryRig:
                 '[gauge] wired = "wired", and nothing is named to read it; set adc = "mcp3008" or'
                 ' adc = "ads1115", or wired = "by hand"'
             )
-        wired = {
-            Role.FACE: settings.probes.face,
-            Role.BACK: settings.probes.back,
-            Role.ROOM: settings.probes.room,
-            Role.FILM: settings.probes.film,
-        }
-        probes = [
-            Probe(role, probe.id, w1_folder) for role, probe in wired.items() if probe is not None
-        ]
+        probes = [Probe(role, id, w1_folder) for role, id in wired_probes(settings).items()]
         self._i2c = I2c()
         self._adc = None if gauge is not None else _converter(settings, self._i2c)
         self._altitude_air = standard_pressure(settings.shop.altitude)
@@ -122,8 +115,8 @@ class RaspberryRig:
         self._wires = Wires(
             lgpio_pins(settings.rig.run_folder),
             settings.rig.run_folder,
-            lamp=settings.lamp.gpio if settings.lamp.wired == "wired" else None,
-            pump=settings.pump.gpio if settings.pump.wired == "wired" else None,
+            lamp=settings.lamp.line,
+            pump=settings.pump.line,
             panel=settings.panel,
             sense=settings.sense,
         )

@@ -2,7 +2,14 @@
 
 from typing import Protocol
 
-from controller.batch.signals import Commands, Readings
+from controller.batch.signals import Commands, Readings, Role
+from controller.settings import Settings
+
+
+def wired_probes(settings: Settings) -> dict[Role, str]:
+    """The ids of the probes that are wired, by role."""
+    named = {role: getattr(settings.probes, role) for role in Role}
+    return {role: probe.id for role, probe in named.items() if probe is not None}
 
 
 class Rig(Protocol):

@@ -6,10 +6,11 @@ from tempfile import TemporaryDirectory
 from time import perf_counter
 
 from controller.batch.acts import Act, ActKind
-from controller.batch.signals import OUTPUTS_OFF, Role
+from controller.batch.signals import OUTPUTS_OFF
 from controller.batch.snapshot import Snapshot
 from controller.batch.state import Run
 from controller.hardware.plant import Plant
+from controller.hardware.rig import wired_probes
 from controller.invariants import Invariants, Seen
 from controller.planning.sheet import BatchSheet
 from controller.planning.sheet_json import sheet_to_json
@@ -60,7 +61,7 @@ class Rehearsal:
         """make_rig: another back end over the same plant      settings: of another shop"""
         self.scenario = scenario
         self.settings = settings_for(scenario) if settings is None else settings
-        self._probes = frozenset(role for role in Role if getattr(self.settings.probes, role))
+        self._probes = frozenset(wired_probes(self.settings))
         self.sheet = sheet_for(scenario, self.settings)
         plant = plant_for(self.sheet, scenario, self.settings, seed)
         make = make_rig or (lambda plant, seed: wired_as(self.settings, plant, seed, self._probes))

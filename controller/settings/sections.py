@@ -64,6 +64,11 @@ class RigSection(Section):
     close_watch: bool = True
     """No independent cut-out or dead-man is fitted: people look more often, the trip is lower."""
 
+    @property
+    def pretended(self) -> bool:
+        """No real rig is behind it, whichever drivers are."""
+        return self.backend != "raspberry"
+
 
 class Shop(Section):
     """The place."""
@@ -90,6 +95,11 @@ class Output(Section):
         if value is None and info.data.get("wired") == "wired":
             raise InputError("needed where wired = 'wired'")
         return value
+
+    @property
+    def line(self) -> int | None:
+        """BCM number of its relay; None where no relay switches it."""
+        return self.gpio if self.wired == "wired" else None
 
 
 class Lamp(Output):

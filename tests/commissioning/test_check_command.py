@@ -10,8 +10,9 @@ import pytest
 from running import Control, rig_toml, start
 
 from controller.cli import checking, main
-from controller.commissioning.record import read_bench_record, wired_probes
+from controller.commissioning.record import read_bench_record
 from controller.hardware.raspberry_mock_w1 import PretendChip
+from controller.hardware.rig import wired_probes
 from controller.settings import read_settings
 
 LAST_BUT_ONE = ("", "yes", "", "LAMP", *["skip"] * 14, "this shop", "the switch")

@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 from running import ON_A_PRETEND_BUS, Control, rig_toml, start
 
-from controller.commissioning.record import wired_probes, wiring
+from controller.commissioning.record import wiring
 from controller.hardware.raspberry_mock_w1 import PretendChip
+from controller.hardware.rig import wired_probes
 from controller.planning.batch_plan import plan
 from controller.planning.description import parse_description
 from controller.planning.examples import example

@@ -3,10 +3,12 @@
 from functools import cache
 from importlib import resources
 
+from controller.science.constants import ZERO_CELSIUS
+
 HOURS_OF_YEAR = 8760
 KEPT = 10 * 24
 """As many hours are handed out, [h]: longer than any batch is played."""
-ZERO_CELSIUS, PA_PER_HPA = 273.15, 100.0
+PA_PER_HPA = 100.0
 
 
 @cache
