@@ -14,6 +14,7 @@ from controller.hardware.rig import wired_probes
 from controller.quantities import Pressure
 from controller.settings import Settings
 from controller.settings.panel import panel_lines
+from controller.settings.whole_files import write_whole
 
 RECORD_FILE = "bench-record.json"
 """In the state folder: what the rig's last bench check found."""
@@ -173,8 +174,8 @@ def keep(record: BenchRecord, state_folder: Path) -> Path:
             kept = path.with_name(f"bench-record-{_stamp(path.stat().st_mtime)}.json")
             if not kept.exists():
                 os.link(path, kept)
-        _write(path, record.model_dump_json(indent=2) + "\n")
-        _write(state_folder / TEXT_FILE, as_text(record))
+        write_whole(path, record.model_dump_json(indent=2) + "\n")
+        write_whole(state_folder / TEXT_FILE, as_text(record))
     except OSError as error:
         raise InputError(
             f"{error.filename or path}: the record could not be written ({error.strerror})"
@@ -205,7 +206,7 @@ def keep_attempt(record: BenchRecord, state_folder: Path, now_utc: float) -> Pat
     path = state_folder / f"bench-attempt-{_stamp(now_utc)}.json"
     try:
         state_folder.mkdir(mode=0o750, parents=True, exist_ok=True)
-        _write(path, record.model_dump_json(indent=2) + "\n")
+        write_whole(path, record.model_dump_json(indent=2) + "\n")
     except OSError as error:
         raise InputError(f"{path}: could not be written ({error.strerror})") from error
     return path
@@ -217,21 +218,3 @@ def _stamp(at_utc: float) -> str:
 
 def _day(at_utc: float) -> str:
     return f"{datetime.fromtimestamp(at_utc, UTC):%Y-%m-%d}"
-
-
-def _write(path: Path, text: str) -> None:
-    """Whole or not at all, and still there after a power cut."""
-    half = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        with half.open("w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        half.replace(path)
-    finally:
-        half.unlink(missing_ok=True)
-    folder = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)

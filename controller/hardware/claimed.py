@@ -12,6 +12,7 @@ from types import MappingProxyType
 
 from controller.errors import InputError, OutputError
 from controller.hardware.raspberry_pins import check_lines, one_line
+from controller.settings.whole_files import write_whole
 
 OUTPUTS_FILE = "outputs.json"
 """In the run folder: which lines are claimed, for `warmdraw safe` to find without settings."""
@@ -51,10 +52,8 @@ def write_outputs(run_folder: Path, label: str, lines: Mapping[str, int]) -> Non
     pid = os.getpid()
     note = {"label": label, "lines": dict(lines), "pid": pid, "started": process_started(pid)}
     path = run_folder / OUTPUTS_FILE
-    half = path.with_suffix(f".{pid}")
     try:
-        half.write_text(json.dumps(note) + "\n", encoding="utf-8")
-        half.replace(path)
+        write_whole(path, json.dumps(note) + "\n")
     except OSError as error:
         raise OutputError(
             f"{path} cannot be written ({error.strerror}); `warmdraw safe` needs it, so make the"

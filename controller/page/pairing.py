@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from controller.errors import InputError
+from controller.settings.whole_files import half_file, into_place
 
 PIN_LIFE = 600.0
 """How long a PIN is good for, [s]: common practice, no source."""
@@ -44,15 +45,14 @@ def open_pairing(state_folder: Path, monotonic: Callable[[], float] = time.monot
     """
     pin = f"{secrets.randbelow(10**6):06}"
     path = state_folder / FILE
-    fresh = path.with_suffix(".new")
+    text = json.dumps({"pin": pin, "boot": this_boot(), "opened_mono": monotonic()})
     try:
         owner = state_folder.stat()
-        fresh.unlink(missing_ok=True)
-        with open(os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
-            json.dump({"pin": pin, "boot": this_boot(), "opened_mono": monotonic()}, file)
-        if os.geteuid() == 0:  # the command may be run with sudo; the page is not root
-            os.chown(fresh, owner.st_uid, owner.st_gid)
-        fresh.replace(path)
+        with half_file(path, 0o600) as fresh:
+            fresh.write_text(text, encoding="ascii")
+            if os.geteuid() == 0:  # the command may be run with sudo; the page is not root
+                os.chown(fresh, owner.st_uid, owner.st_gid)
+            into_place(fresh, path)
     except OSError as error:
         raise InputError(
             f"{path}: {error.strerror}; run `warmdraw pair` as the user of the page, or with sudo"

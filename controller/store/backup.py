@@ -4,7 +4,6 @@ Nothing is ever overwritten: a copy needs a new name, and a log that is replaced
 Whatever goes wrong on the way, there is a whole log under the log's name.
 """
 
-import errno
 import os
 import shutil
 import sqlite3
@@ -14,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from controller.errors import BusyError, InputError
+from controller.settings.whole_files import half_file, into_place
 from controller.store import schema
 from controller.store.file import DAMAGE, claimed, free_name, renamed, set_aside
 from controller.store.sums import sound, sound_sql
@@ -63,7 +63,7 @@ def back_up(log: Path, to: Path) -> Copied:
                 raise BusyError(f"{log}: control was just starting; take the copy again")
             copied = _checked(half, to)
             _refuse_taken(to)
-            _into_place(half, to)
+            into_place(half, to)
     except (OSError, sqlite3.Error) as error:
         raise InputError(f"{log} could not be copied to {to} ({_why(error)})") from error
     return copied
@@ -88,7 +88,7 @@ def put_back(copy: Path, log: Path) -> tuple[Copied, Path | None]:
             _given_to_owner(half)
             copied = _checked(half, copy)
             with _kept(log) as before:
-                _into_place(half, log)
+                into_place(half, log)
     except (OSError, sqlite3.Error) as error:
         raise InputError(f"{log} could not be replaced ({_why(error)}); it is as it was") from error
     return copied, before
@@ -136,7 +136,9 @@ def _kept(log: Path) -> Iterator[Path | None]:
     try:
         yield aside
     except BaseException:
-        aside.unlink()
+        # the copy may have its name already; two names of one file are no renaming, and one stays
+        aside.replace(log)
+        aside.unlink(missing_ok=True)
         raise
 
 
@@ -161,35 +163,13 @@ def _folded(log: Path) -> bool:
 
 @contextmanager
 def _half(whole: Path) -> Iterator[Path]:
-    """A new file beside it for what is not whole yet; nothing is left under its name."""
-    half = whole.with_name(f".{whole.name}.{os.getpid()}")
-    # its mode from the start: a memory stick may have none to change
-    os.close(os.open(half, os.O_CREAT | os.O_EXCL | os.O_WRONLY, MODE))
-    try:
-        yield half
-    finally:
-        for end in ("", "-journal", "-wal", "-shm"):
-            half.with_name(half.name + end).unlink(missing_ok=True)
-
-
-def _into_place(half: Path, whole: Path) -> None:
-    """To the disk first, then to its name, then the name to the disk."""
-    _to_disk(half)
-    half.replace(whole)
-    try:
-        _to_disk(whole.parent)
-    except OSError as error:
-        # a folder on a network's disk has nothing of its own to wait for
-        if error.errno != errno.EINVAL:
-            raise
-
-
-def _to_disk(path: Path) -> None:
-    handle = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+    """A new file beside it for what is not whole yet; nothing is left of what SQLite puts by it."""
+    with half_file(whole, MODE) as half:
+        try:
+            yield half
+        finally:
+            for end in ("-journal", "-wal", "-shm"):
+                half.with_name(half.name + end).unlink(missing_ok=True)
 
 
 def _given_to_owner(path: Path) -> None:

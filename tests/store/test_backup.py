@@ -152,7 +152,7 @@ def test_what_ends_the_last_step_leaves_the_log_as_it_was(
     def ends(half: Path, whole: Path) -> None:
         raise end
 
-    monkeypatch.setattr(backup, "_into_place", ends)
+    monkeypatch.setattr(backup, "into_place", ends)
     with pytest.raises(InputError if isinstance(end, OSError) else KeyboardInterrupt):
         put_back(copy, log)
     assert log.read_bytes() == before
