@@ -79,16 +79,11 @@ def renamed(path: Path, name: Path) -> None:
 
 
 @contextmanager
-def transaction(
-    connection: sqlite3.Connection, other: sqlite3.Connection
-) -> Iterator[sqlite3.Connection]:
-    """All that is done inside is stored on leaving, or none of it when anything raises.
-
-    other: to the same file; where its commit and its roll-back both failed, it holds the file
-    """
-    for held in (other, connection):
-        if held.in_transaction:
-            held.execute("ROLLBACK")
+def transaction(connection: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
+    """All that is done inside is stored on leaving, or none of it when anything raises."""
+    if connection.in_transaction:
+        # a commit and its roll-back have both failed the last time
+        connection.execute("ROLLBACK")
     connection.execute("BEGIN IMMEDIATE")
     try:
         yield connection

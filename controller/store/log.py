@@ -1,7 +1,7 @@
 """The log: one file, one writer, and nothing that was answered for is ever lost.
 
-Two connections to one file. What must not be lost is committed at once and waits for the disk;
-samples go in every ten seconds and do not, so that a memory card is not worn out by them.
+Every commit waits for the disk. What must not be lost is committed at once; samples go in every
+ten seconds, so that a power cut takes no more of them and a memory card is not worn out by them.
 """
 
 import sqlite3
@@ -22,7 +22,7 @@ MEMORY = ":memory:"
 """The path of a log that lives in memory only."""
 SAMPLES_EVERY = 9.0
 """Samples that span this much rig time, or have waited so long, are committed, [s]. Own: with a
-sample a second, no kill takes more than ten seconds of them."""
+sample a second, no kill and no power cut takes more than ten seconds of them."""
 THROWAWAY_SAMPLES = 1000
 """Samples a rehearsal's log stores at a time. Own."""
 
@@ -73,28 +73,27 @@ class Log:
 
     def __init__(
         self,
-        events: sqlite3.Connection,
-        samples: sqlite3.Connection,
+        connection: sqlite3.Connection,
         lock: IO[str] | None = None,
         notes: tuple[str, ...] = (),
         throwaway: bool = False,
         folder: Path | None = None,
     ) -> None:
-        """events, samples: connections to one migrated file, or the same one twice
+        """connection: to a migrated file
 
         folder: where the file is; None for one in memory
         """
-        self._events = events
-        self._samples = samples
+        self._connection = connection
         self._lock = lock
         self._throwaway = throwaway
         self._folder = folder
-        self._numbers: dict[str, int] = dict(events.execute("SELECT id, number FROM batch"))
-        self._last_event: int = events.execute("SELECT max(seq) FROM event").fetchone()[0] or 0
+        self._numbers: dict[str, int] = dict(connection.execute("SELECT id, number FROM batch"))
+        newest_event = connection.execute("SELECT max(seq) FROM event").fetchone()
+        self._last_event: int = newest_event[0] or 0
         self.durable_seq = 0
         self.trouble: str | None = None
-        newest = tables.newest_checkpoint(events)
-        self.last_at = tables.last_at(events)
+        newest = tables.newest_checkpoint(connection)
+        self.last_at = tables.last_at(connection)
         if newest.checkpoint is not None:
             self.last_at = max(self.last_at or 0.0, newest.checkpoint.stamp.at)
         self._checkpoints = newest.number
@@ -130,21 +129,19 @@ class Log:
         if str(path) == MEMORY:
             only = sqlite3.connect(MEMORY, isolation_level=None, factory=connection)
             schema.migrate(only)
-            return cls(only, only, throwaway=True)
+            return cls(only, throwaway=True)
         path = Path(path)
         try:
             with ExitStack() as undo:
                 lock = undo.enter_context(file.claimed(path))
                 notes, carried = salvage.made_sound(path)
-                events = file.connect(path, "OFF" if throwaway else "FULL", connection)
-                undo.callback(events.close)
-                schema.migrate(events)
+                opened = file.connect(path, "OFF" if throwaway else "FULL", connection)
+                undo.callback(opened.close)
+                schema.migrate(opened)
                 if carried is not None:
-                    with file.transaction(events, events):
-                        tables.put_checkpoint(events, 1, carried)
-                samples = file.connect(path, "OFF" if throwaway else "NORMAL", connection)
-                undo.callback(samples.close)
-                log = cls(events, samples, lock, notes, throwaway, path.parent)
+                    with file.transaction(opened):
+                        tables.put_checkpoint(opened, 1, carried)
+                log = cls(opened, lock, notes, throwaway, path.parent)
                 undo.pop_all()
                 return log
         except (OSError, sqlite3.Error) as error:
@@ -182,7 +179,7 @@ class Log:
     def write_entries(self, entries: Sequence[EntryRows], checkpoint: Checkpoint | None) -> None:
         """Store entries, in order, and the state after them, all or nothing; on disk on return."""
         seq = self._last_event
-        with file.transaction(self._events, self._samples) as connection:
+        with file.transaction(self._connection) as connection:
             for entry in entries:
                 for batch in entry.batches:
                     tables.put_batch(connection, batch)
@@ -214,19 +211,19 @@ class Log:
 
     def write_samples(self, rows: Sequence[Row], checkpoint: Checkpoint | None) -> None:
         """Store samples, their minutes and a checkpoint, all or nothing."""
-        with file.transaction(self._samples, self._events) as connection:
+        with file.transaction(self._connection) as connection:
             tables.put_samples(connection, rows)
             self._put_checkpoint(connection, checkpoint)
         self._checkpoints += checkpoint is not None
 
     def answered(self, act: str) -> Kept | None:
         """The answer this act has had; None when it is new."""
-        answer = tables.answer_to(self._events, written(act))
+        answer = tables.answer_to(self._connection, written(act))
         return None if answer is None else Kept(answer=answer, seq=0)
 
     def latest_answers(self, limit: int) -> tuple[Answer, ...]:
         """The newest answers, oldest of them first."""
-        return tables.newest_answers(self._events, limit)
+        return tables.newest_answers(self._connection, limit)
 
     def free_space(self) -> int | None:
         """Space left on the log's disk, [bytes]; None for a log in memory."""
@@ -249,8 +246,7 @@ class Log:
 
     def let_go(self) -> None:
         """Close the file as it is."""
-        self._samples.close()
-        self._events.close()
+        self._connection.close()
         if self._lock is not None:
             self._lock.close()
 

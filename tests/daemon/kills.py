@@ -139,7 +139,7 @@ def left(folder: Path, lines: list[str]) -> dict[str, object]:
         if line.event is not None and line.event.data.get("id") is not None
     ]
     last = float(ticks[-1][1]) if ticks else 0.0
-    row = log._samples.execute("SELECT max(at_ms) FROM sample").fetchone()
+    row = log._connection.execute("SELECT max(at_ms) FROM sample").fetchone()
     durable = "none"
     if log.last_checkpoint is not None:
         run = json.loads(log.last_checkpoint.state)["run"]

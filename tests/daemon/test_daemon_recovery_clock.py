@@ -50,7 +50,7 @@ def together(left: Stand, right: Stand, seconds: float, clock: float = 0.0) -> N
 
 def told(stand: Stand) -> list[tuple[float, float]]:
     """The steps of the clock in the log: rig time, and by how much."""
-    rows = stand.record._events.execute(  # type: ignore[attr-defined]
+    rows = stand.record._connection.execute(  # type: ignore[attr-defined]
         "SELECT at_ms, json_extract(data, '$.moved_s') FROM event WHERE kind = ?",
         (EventKind.CLOCK_STEP,),
     )
@@ -93,7 +93,7 @@ def test_whatever_the_calendar_says_each_event_has_both_times(move: str) -> None
     stand = Stand(Log.open(MEMORY), at_start(told_utc=UTC + MOVES[move]))
     put_in(stand, state_in(Stage.PLANNED))
     stand.go(stand.act(ActKind.START, **YES), seconds=7.0)
-    rows = stand.record._events.execute(  # type: ignore[attr-defined]
+    rows = stand.record._connection.execute(  # type: ignore[attr-defined]
         "SELECT at_ms, at_utc_ms, mono_ms FROM event WHERE kind = 'act'"
     ).fetchall()
     assert rows == [(7000, round(1000 * (UTC + MOVES[move] + 7.0)), 107_000)]
@@ -108,7 +108,7 @@ def test_an_outage_is_known_only_between_two_trusted_clocks(
     """And never when the calendar says that it ended before it began."""
     log = Log.open(MEMORY)
     put_down(log, state_in(Stage.FLASHOFF), trusted=then)
-    again = Log(log._events, log._samples, throwaway=True)
+    again = Log(log._connection, throwaway=True)
     rig, outage = resume_at(again, UTC + MOVES[move], now)
     stood = again.last_at
     assert stood is not None
@@ -123,7 +123,7 @@ def test_rig_time_never_goes_back_whatever_the_calendar_says() -> None:
     put_down(log, state_in(Stage.HOLD))
     rig = 0.0
     for boot, calendar in enumerate([UTC + 60, UTC - 200 * DAY, 0.0, UTC + 120, UTC - 1]):
-        again = Log(log._events, log._samples, throwaway=True)
+        again = Log(log._connection, throwaway=True)
         resumed, _ = resume_at(again, calendar, True)
         assert resumed >= rig
         stand = Stand(again, at_start(resumed, calendar, f"boot-{boot}"))
@@ -138,7 +138,7 @@ def test_a_restart_within_one_boot_is_as_long_as_the_machines_own_clock_says(mov
     """A rig that is never online has no trusted calendar; a crash at night is 7 s all the same."""
     log = Log.open(MEMORY)
     put_down(log, state_in(Stage.HOLD), trusted=False)
-    again = Log(log._events, log._samples, throwaway=True)
+    again = Log(log._connection, throwaway=True)
     stood = again.last_at
     assert stood is not None
     calendar = UTC + MOVES[move]

@@ -56,10 +56,9 @@ def test_what_no_column_can_hold_never_stops_the_log(path):
     assert (bucket.face, bucket.room, bucket.bag) == (None, None, None)
 
 
-def test_events_wait_for_the_disk_and_samples_do_not(path):
+def test_every_commit_waits_for_the_disk(path):
     log = Log.open(path)
-    assert log._events.execute("PRAGMA synchronous").fetchone() == (2,)
-    assert log._samples.execute("PRAGMA synchronous").fetchone() == (1,)
+    assert log._connection.execute("PRAGMA synchronous").fetchone() == (2,)
     log.close()
 
 
@@ -208,8 +207,8 @@ def test_a_figure_turned_into_words_does_not_keep_the_log_from_being_opened(path
     log = Log.open(path)
     log.write(entry(1, state='"older"'))
     log.write(entry(2, state='"newer"'))
-    log._events.execute("UPDATE checkpoint SET number = 'x', at_ms = 'y' WHERE number = 2")
-    log._events.execute("UPDATE event SET at_ms = 'z' WHERE seq = 2")
+    log._connection.execute("UPDATE checkpoint SET number = 'x', at_ms = 'y' WHERE number = 2")
+    log._connection.execute("UPDATE event SET at_ms = 'z' WHERE seq = 2")
     log.close()
     log = Log.open(path)
     assert log.last_checkpoint is not None and log.last_checkpoint.state == '"older"'
@@ -319,7 +318,7 @@ def test_a_rehearsals_log_costs_little_and_keeps_everything():
             log.write(entry(tick * 10.0, state=state))
     log.flush()
     assert time.process_time() - before < 1.5
-    assert log._samples.execute("SELECT count(*) FROM sample").fetchone() == (15_000,)
+    assert log._connection.execute("SELECT count(*) FROM sample").fetchone() == (15_000,)
     log.close()
 
 

@@ -55,7 +55,7 @@ def test_a_reader_never_keeps_the_write_ahead_file_from_being_emptied(path):
     for n in range(1, 4):
         log.write(entry(n))
         LogReader(path).events()
-        assert log._events.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone() == (0, 0, 0)
+        assert log._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone() == (0, 0, 0)
     log.close()
 
 
@@ -268,7 +268,7 @@ def test_a_long_batch_is_read_in_short_statements_with_the_writer_free_between(p
     log.flush()
     reading = LogReader(path).samples("ash-1", 0, 1000)
     first = [next(reading).at for _ in range(50)]
-    assert log._events.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone() == (0, 0, 0)
+    assert log._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone() == (0, 0, 0)
     log.sample(sample(250))
     log.flush()
     assert first + [row.at for row in reading] == list(range(251))

@@ -92,7 +92,7 @@ def test_an_old_press_is_known_after_a_restart_without_the_disk(path):
 def test_a_full_disk_is_said_and_no_event_is_lost(path):
     log = Log.open(path)
     log.write(planned())
-    log._events.execute("PRAGMA max_page_count = 20")
+    log._connection.execute("PRAGMA max_page_count = 20")
     writer = LogWriter(log, retry=0.01)
     for at in range(1, 101):
         writer.write(entry(at, "long " * 200))
@@ -105,7 +105,7 @@ def test_a_full_disk_is_said_and_no_event_is_lost(path):
     assert there < at
     for more in range(at + 1, at + 6):
         writer.write(entry(more))
-    log._events.execute("PRAGMA max_page_count = 1000000")
+    log._connection.execute("PRAGMA max_page_count = 1000000")
     assert writer.flush(LONG)
     assert writer.trouble is None
     assert writer.close(LONG)
@@ -133,12 +133,12 @@ def test_a_file_that_may_not_grow_is_said_and_no_event_is_lost(path):
 def test_a_disk_that_became_read_only_is_said_and_no_event_is_lost(path):
     log = Log.open(path)
     log.write(planned())
-    log._events.execute("PRAGMA query_only = 1")
+    log._connection.execute("PRAGMA query_only = 1")
     writer = LogWriter(log, retry=0.01)
     writer.write(entry(1))
     assert not writer.flush(0.2)
     assert writer.trouble is not None and "read-only" in writer.trouble
-    log._events.execute("PRAGMA query_only = 0")
+    log._connection.execute("PRAGMA query_only = 0")
     assert writer.close(LONG)
     assert texts(path) == ["Planned.", "event at 1"]
 
@@ -177,7 +177,7 @@ def test_whichever_call_fails_the_thread_stores_everything_once(tmp_path, sticky
         assert writer.flush(LONG)
         assert writer.trouble is None
         assert writer.durable_seq == 3
-        states = log._events.execute("SELECT state FROM checkpoint ORDER BY number").fetchall()
+        states = log._connection.execute("SELECT state FROM checkpoint ORDER BY number").fetchall()
         assert states[-1] == ("3",)
         assert writer.close(LONG)
         assert texts(path) == ["Planned.", "event at 1", "event at 2", "event at 3"]
