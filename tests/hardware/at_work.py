@@ -21,7 +21,7 @@ from controller.planning.sheet import BatchSheet
 from controller.planning.sheet_json import sheet_to_json
 from controller.rehearsal.rig import facts_for, sheet_for
 from controller.rehearsal.scenario import scenario
-from controller.runner import Instant, Runner
+from controller.runner import Instant, Runner, Tick
 from controller.settings import Settings, default_settings_text, parse_settings
 from controller.store.log import Log
 
@@ -93,7 +93,7 @@ class AtWork:
     def ready(self) -> None:
         """Before each tick: what has to be so for the drivers to read."""
 
-    def tick(self, *acts: Act) -> None:
+    def tick(self, *acts: Act) -> Tick:
         """A second goes by. Raises as the runner does."""
         self.now += 1.0
         self.ready()
@@ -104,6 +104,7 @@ class AtWork:
                 name = str(event.data["alarm"])
                 self.alarms.append(name)
                 self.texts += [ALARMS[name].says, ALARMS[name].do]
+        return done
 
     def press(self, kind: ActKind, **values: str | float | bool) -> None:
         """A person's press, and the tick that hears it."""
@@ -181,6 +182,12 @@ class AtWork:
     def hold(self) -> None:
         """A coated board in a bag that the pump has just begun to pull, held before the gel."""
         self.plan()
+        self.into_hold()
+        self.wait(20.0)
+        assert self.rig.outputs().pump and not self.alarms
+
+    def into_hold(self) -> None:
+        """The coated board is in its bag, whatever was before."""
         for kind in (ActKind.COATED, ActKind.SEALED):
             self.person_did(str(kind))
         run = Run("batch-1", self.sheet, 0, Stage.HOLD, self.now, form=Form.HELD)
@@ -189,8 +196,6 @@ class AtWork:
         run.unplugged = run.thinner_open = run.probe_off = True
         run.bag.verdict, run.bag.accepted_rise = "tight", 1.0
         self.runner.engine = Engine(RigState(now=self.now, run=run))
-        self.wait(20.0)
-        assert self.rig.outputs().pump and not self.alarms
 
     def lamp(self) -> bool:
         """The lamp's line is high."""

@@ -22,13 +22,17 @@ def kernel_error(number: int) -> Raised:
 
 
 EIO, EBUSY = kernel_error(errno.EIO), kernel_error(errno.EBUSY)
+EPIPE, EMFILE = kernel_error(errno.EPIPE), kernel_error(errno.EMFILE)
 
 
 class Nth:
     """The calls of one kind, counted over everything that was put under it."""
 
-    def __init__(self, raised: Raised, *, after: bool = False) -> None:
-        """raised: the error      after: a failing call has done what it was asked all the same"""
+    def __init__(self, *raised: Raised, after: bool = False) -> None:
+        """raised: the errors, one n after the other
+
+        after: a failing call has done what it was asked all the same
+        """
         self._raised, self._after = raised, after
         self._nth, self._sticky = 0, False
         self.calls = 0
@@ -65,7 +69,7 @@ class Nth:
             self.failed += 1
             if self._after:
                 call(*args, **kwargs)
-            raise self._raised()
+            raise self._raised[self._nth % len(self._raised)]()
 
         return counted
 
