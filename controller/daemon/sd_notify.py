@@ -40,10 +40,11 @@ class Notifier:
     def _say(self, text: str) -> None:
         if not self._address:
             return
-        with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as out:
-            # a manager that does not listen must not hold the lamp's loop
-            out.setblocking(False)
-            try:
+        try:
+            with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as out:
+                # a manager that does not listen must not hold the lamp's loop
+                out.setblocking(False)
                 out.sendto(text.encode(), self._address)
-            except OSError:
-                return
+        except OSError:
+            # not heard, it takes control for dead and starts it anew: it needs no word of ours
+            return

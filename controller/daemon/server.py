@@ -10,7 +10,7 @@ import socket
 import stat
 import time
 from collections.abc import Callable, Sequence
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -106,12 +106,17 @@ class LinkServer:
 
         Raises InputError where the socket cannot be made.
         """
-        try:
-            listener = _listener(path)
-        except OSError as error:
-            raise InputError(f"{path}: {error.strerror or error}; control listens there") from error
+        with ExitStack() as undo:
+            try:
+                listener = undo.enter_context(_listener(path))
+                self._server = await asyncio.start_unix_server(
+                    self._serve, sock=listener, limit=MAX_LINE
+                )
+            except OSError as error:
+                words = error.strerror or error
+                raise InputError(f"{path}: {words}; control listens there") from error
+            undo.pop_all()
         self._path = path
-        self._server = await asyncio.start_unix_server(self._serve, sock=listener, limit=MAX_LINE)
 
     async def close(self) -> None:
         """Hang up on everybody and take the socket away."""
@@ -164,23 +169,24 @@ class LinkServer:
         if task is not None:
             self._tasks.add(task)
             task.add_done_callback(self._tasks.discard)
-        client = Client(writer, peer_name(writer.get_extra_info("socket")))
+        client = Client(writer, "nobody known")
         self._make_room()
         self._clients[client] = None
         try:
+            client.peer = peer_name(writer.get_extra_info("socket"))
             while (line := await read_line(reader)) is not None:
                 self._heard(client, line)
                 # one line, then the others' turn: a flood holds up nobody but itself
                 await asyncio.sleep(0)
         except InputError as error:
             client.send(encode(Refused(text=str(error))))
-        except ConnectionError:
-            # it went away; what it said stands, and there is nobody to tell
+        except OSError:
+            # it is gone, whatever the kernel calls that; what it said stands, with nobody to tell
             pass
         finally:
             del self._clients[client]
             writer.close()
-            with suppress(ConnectionError):
+            with suppress(OSError):
                 await writer.wait_closed()
 
     def _make_room(self) -> None:
