@@ -28,7 +28,7 @@ from controller.rehearsal.rig import (
 )
 from controller.rehearsal.scenario import Moment, Outage, Scenario, ScriptedFault
 from controller.rehearsal.tools import Tools
-from controller.runner import Instant, Runner, resume_at
+from controller.runner import Instant, Runner, Tick, resume_at
 from controller.settings import Settings
 from controller.store.log import Log
 
@@ -130,8 +130,8 @@ class Rehearsal:
 
     # --- time
 
-    def tick(self, acts: list[Act]) -> None:
-        """One tick at `now`, seen by the onlooker."""
+    def tick(self, acts: list[Act]) -> Tick:
+        """One tick at `now`, seen by the onlooker; what it did."""
         here = self._instant(self.now)
         done = self.runner.tick(here, acts)
         for event in done.step.events:
@@ -145,6 +145,7 @@ class Rehearsal:
             zone = self.settings.shop.time_zone
             self.shown = self.runner.snapshot(here, zone, "rehearsal", None)
         self._see(here)
+        return done
 
     def _glances(self) -> bool:
         """Making a snapshot costs as much as a step, and nobody stares at the page all night."""
