@@ -1,4 +1,4 @@
-"""`warmdraw simulate --random N` and `--healthy N`: many pretend jobs, on all cores."""
+"""`warmdraw simulate --random N`, `--healthy N`, `--preheats N`: many pretend jobs, all cores."""
 
 import json
 from argparse import Namespace
@@ -10,6 +10,7 @@ from controller.errors import InputError
 
 if TYPE_CHECKING:
     from controller.rehearsal.many import Played, Tally
+    from controller.rehearsal.preheat_tally import PreheatPlayed
 
 
 def many(args: Namespace, kind: str, count: int) -> int:
@@ -41,6 +42,40 @@ def many(args: Namespace, kind: str, count: int) -> int:
     for each in tally.failing:
         complain(f"{_told(each)}; play it again: warmdraw simulate {each.name}")
     return 1 if tally.failing else 0
+
+
+def preheats(args: Namespace) -> int:
+    """Play that many preheats of each case; 0 when no healthy one was ended by a guard."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from controller.rehearsal.preheat_draws import CASES
+    from controller.rehearsal.preheat_table import as_json, false_trips, markdown
+    from controller.rehearsal.preheat_tally import play_preheats
+
+    count: int = args.preheats
+    if count < 1:
+        raise InputError(f"--preheats {count}: give 1 or more")
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(f"{count} preheats of each case, SIMULATED", total=count * len(CASES))
+        done = play_preheats(count, args.first, args.kept, lambda each: bar.advance(task))
+    if args.json:
+        say(json.dumps(as_json(done.all), indent=2))
+    else:
+        say(f"{len(done.all)} preheats, SIMULATED\n")
+        say("\n".join(markdown(done.all)))
+    wrong = false_trips(done.all)
+    for each in wrong:
+        complain(f"{_heat_told(each)}; play it again: {_again(each)}")
+    return 1 if wrong else 0
+
+
+def _heat_told(each: "PreheatPlayed") -> str:
+    return f"{each.name}: a board that reaches its band was ended by '{each.ended}'"
+
+
+def _again(each: "PreheatPlayed") -> str:
+    return f"warmdraw simulate --preheats 1 --first {each.name.rpartition('/')[2]}"
 
 
 def _told(each: "Played") -> str:

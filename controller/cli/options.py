@@ -112,6 +112,9 @@ def _simulate(commands: "Commands[Parser]") -> None:
     what.add_argument(
         "--healthy", type=int, metavar="COUNT", help="nights on which nothing goes wrong"
     )
+    what.add_argument(
+        "--preheats", type=int, metavar="COUNT", help="heats of each case, as a table of the guards"
+    )
     made.add_argument(
         "--first", type=int, default=1, metavar="N", help="of many, the first one's number"
     )

@@ -1,22 +1,18 @@
 """Many stories on all cores: each once, kept as it ends, and what they come to.
 
-What was played is a line of JSON in a file; a run that was broken off goes on where it stood. One
-that crashes, never ends or breaks a rule is told by its name, and its name plays it again alone.
+One that crashes, never ends or breaks a rule is told by its name, and its name plays it again
+alone.
 """
 
-import json
-import os
 import traceback
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
-from multiprocessing import get_context
 from pathlib import Path
 from time import perf_counter
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import TypeAdapter
 
-from controller.errors import InputError
+from controller.rehearsal.cores import share
 from controller.rehearsal.run import rehearse
 from controller.rehearsal.stories import story
 
@@ -49,9 +45,6 @@ class Played:
     def well(self) -> bool:
         """It ended, and no rule was broken."""
         return self.outcome in ENDED and not self.unsafe
-
-
-_PLAYED = TypeAdapter(Played)
 
 
 def played(name: str) -> Played:
@@ -120,30 +113,5 @@ def play_many(
 
     Raises InputError for a file that holds something else.
     """
-    cores = cores or os.cpu_count() or 1
-    done = {} if kept is None or not kept.exists() else _read(kept)
-    missing = [name for name in dict.fromkeys(names) if name not in done]
-    started = perf_counter()
-    # a fresh interpreter each: nothing of this process, its threads or signal handlers goes along
-    with ProcessPoolExecutor(min(cores, len(missing)) or 1, get_context("spawn")) as pool:
-        for each in pool.map(played, missing):
-            done[each.name] = each
-            if kept is not None:
-                with kept.open("a", encoding="utf-8") as file:
-                    file.write(json.dumps(asdict(each)) + "\n")
-            tell(each)
-    wall = perf_counter() - started
-    return Tally(tuple(done[name] for name in dict.fromkeys(names)), wall, len(missing), cores)
-
-
-def _read(kept: Path) -> dict[str, Played]:
-    found = {}
-    for number, line in enumerate(kept.read_text(encoding="utf-8").splitlines(), 1):
-        try:
-            each = _PLAYED.validate_json(line)
-        except ValidationError as error:
-            raise InputError(
-                f"{kept}, line {number}: not a story that was played; name another file"
-            ) from error
-        found[each.name] = each
-    return found
+    shared = share(names, played, TypeAdapter(Played), kept, tell, cores)
+    return Tally(shared.all, shared.wall_s, shared.fresh, shared.cores)
