@@ -74,6 +74,9 @@ FAULTS: Mapping[str, Fault] = MappingProxyType(
         "line_pinched": Fault(
             Where.PLANT, "the hose is pinched, the gauge on the pump's side of it", "-", 1.0
         ),
+        "outgassing": Fault(
+            Where.PLANT, "wet wood gives off more: this rise of the closed bag", "Pa", 3e3, 0.0
+        ),
         "pump_stuck_on": Fault(Where.PLANT, "the pump's contact is welded shut", "-", 1.0),
         "probe_fell": Fault(Where.PLANT, "the face probe hangs in the air of the shop", "-", 1.0),
         "probe_half_seated": Fault(
@@ -90,6 +93,10 @@ FAULTS: Mapping[str, Fault] = MappingProxyType(
             8.0,
             0.0,
         ),
+        "exotherm": Fault(Where.PLANT, "the coat heats itself by this much", "W/m2", 1.5e3, 0.0),
+        "weather": Fault(
+            Where.PLANT, "a front comes: the air pressure falls by this in hours", "Pa", 4e3
+        ),
         "heater_off": Fault(Where.PLANT, "the shop falls by this within hours", "K", 6.0, 0.0),
         "cold": Fault(Where.PLANT, "the shop falls by this within minutes", "K", 6.0, 0.0),
         "probe_silent": Fault(
@@ -102,6 +109,13 @@ FAULTS: Mapping[str, Fault] = MappingProxyType(
             Where.SENSORS, "one probe reads this much too high", "K", 2.0, by_role=True
         ),
         "probe_noisy": Fault(Where.SENSORS, "one probe's noise, rms", "K", 2.0, 0.0, by_role=True),
+        "probe_spiky": Fault(
+            Where.SENSORS,
+            "one probe's next reading is this much too high when the lamp switches",
+            "K",
+            10.0,
+            by_role=True,
+        ),
         "bus_silent": Fault(Where.SENSORS, "no probe gives readings", "-", 1.0),
         "gauge_silent": Fault(Where.SENSORS, "the bag gauge gives no readings", "-", 1.0),
         "gauge_frozen": Fault(Where.SENSORS, "the bag gauge repeats its last value", "-", 1.0),

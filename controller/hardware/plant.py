@@ -212,7 +212,10 @@ class Plant:
         room, board = self.room, self._piece.board
         lit, flux = self.lamp.lit and self.under_lamp, self.lamp.shine(seconds, room)
         board.filmed = self._bag.film_on
-        self._piece.step(seconds, flux if self.under_lamp else 0.0, room, self._elapsed)
+        heat = flux if self.under_lamp else 0.0
+        if self._bag.coated:
+            heat += self._faults.get("exotherm", 0.0)
+        self._piece.step(seconds, heat, room, self._elapsed)
         inside, floor = room, 0.0
         if not self._bag.empty:
             inside, floor = (board.face + room) / 2, self._piece.floor

@@ -101,6 +101,7 @@ class Bag:
         self._hose = air
         self._temperature = temperature
         self._stores = [rise for rise, _ in parameters.outgassing]
+        self._damp = 0.0
 
     @property
     def leak(self) -> float:
@@ -138,7 +139,7 @@ class Bag:
         if self.empty:
             self._take(self._usual, air)
         if not self.film_on:
-            self._stores = [rise for rise, _ in self.parameters.outgassing]
+            self._fill_stores()
         self.film_on = self.sealed = True
 
     def seal_empty(self, air: float) -> None:
@@ -149,8 +150,18 @@ class Bag:
     def _take(self, parameters: BagParameters, air: float) -> None:
         """Another bag, open."""
         self.parameters, self.pressure, self.pore = parameters, air, air
-        self._stores = [rise for rise, _ in parameters.outgassing]
+        self._fill_stores()
         self.sealed = self.film_on = self.empty = False
+
+    def _fill_stores(self) -> None:
+        self._stores, self._damp = [rise for rise, _ in self.parameters.outgassing], 0.0
+
+    def dampen(self, rise: float) -> None:
+        """Wet what lies in it, so that it gives off so much more, [Pa], as fast as its wood does;
+        0 takes nothing back."""
+        if self._stores and rise != self._damp:
+            self._stores[0] += max(0.0, rise - self._damp)
+            self._damp = rise
 
     def vent(self) -> None:
         """Air let in, film still on."""

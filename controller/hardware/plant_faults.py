@@ -38,9 +38,11 @@ def break_bag(bag: Bag, faults: Mapping[str, float], larger: float) -> None:
     bag.hose_off = larger * faults.get("hose_off", 0.0)
     bag.worn = faults.get("pump_worn", 0.0)
     bag.blocked = "trap_full" in faults
+    bag.dampen(faults.get("outgassing", 0.0))
     bag.pinch("line_pinched" in faults)
 
 
 def break_shop(shop: Shop, faults: Mapping[str, float]) -> None:
     """The same for the shop's air."""
     shop.drops = {name: faults.get(name, 0.0) for name in shop.drops}
+    shop.front = faults.get("weather", 0.0)

@@ -15,6 +15,9 @@ KNOT = 600.0
 CHILLING = {"heater_off": 7200.0, "cold": 600.0}
 """Time constant with which each fault cools the shop, [s]; own."""
 
+FRONT = 3 * 3600.0
+"""Time constant with which a front that comes moves the barometer, [s]; own."""
+
 
 @dataclass(frozen=True, slots=True)
 class ShopParameters:
@@ -58,6 +61,9 @@ class Shop:
         self.parameters = parameters
         self.drops = dict.fromkeys(CHILLING, 0.0)
         """How far each fault will have cooled the air in the end, [K]."""
+        self.front = 0.0
+        """How far a front will have lowered the air pressure in the end, [Pa]."""
+        self._lowered = 0.0
         self._elapsed = 0.0
         self._chill = dict.fromkeys(CHILLING, 0.0)
         self._rng = Random(seed)
@@ -76,6 +82,7 @@ class Shop:
         for name, time in CHILLING.items():
             aim = self.drops[name]
             self._chill[name] = aim + (self._chill[name] - aim) * exp(-seconds / time)
+        self._lowered = self.front + (self._lowered - self.front) * exp(-seconds / FRONT)
         self._look()
 
     def _look(self) -> None:
@@ -85,7 +92,8 @@ class Shop:
         self.temperature = self._ordinary(self._elapsed) + fading + unrest
         """Air temperature, [K]."""
         wandering = self._between(self._barometer)
-        self.pressure = self._of_hour(1) if self._hours else self._usual + wandering
+        outside = self._of_hour(1) if self._hours else self._usual + wandering
+        self.pressure = outside - self._lowered
         """Air pressure, [Pa]."""
 
     def _ordinary(self, elapsed: float) -> float:

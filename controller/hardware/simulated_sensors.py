@@ -53,6 +53,8 @@ class Sensors:
         """The infrared thermometer, as it is set: to emissivity 1."""
         self._faults: set[tuple[str, Role | None]] = set()
         self._last: dict[str, Sample | None] = {}
+        self._lit: dict[Role, bool] = {}
+        self._spike = 0.0
 
     def probe(self, role: Role, now: float) -> Sample | None:
         """What the probe in this role tells at rig time `now`, [s], [K]."""
@@ -62,7 +64,16 @@ class Sensors:
         probe.lag = HELD_LAG if role in self._plant.probes.held else self._lags[role]
         probe.follow(now, self._plant.seen_by(role))
         silent = ("bus_silent", None) in self._faults or ("probe_silent", role) in self._faults
-        return self._told(role, probe.sample, silent, ("probe_frozen", role) in self._faults)
+        sample = self._spiked(role, probe.sample)
+        return self._told(role, sample, silent, ("probe_frozen", role) in self._faults)
+
+    def _spiked(self, role: Role, sample: Sample | None) -> Sample | None:
+        """The one reading in which the spark of the lamp's contact shows."""
+        was, now = self._lit.get(role), self._plant.lamp_fed
+        self._lit[role] = now
+        if ("probe_spiky", role) not in self._faults or was in (None, now) or sample is None:
+            return sample
+        return Sample(sample.value + self._spike, sample.at)
 
     def bag(self, now: float) -> Sample | None:
         """What the bag's gauge tells, absolute, [Pa]."""
@@ -135,6 +146,8 @@ class Sensors:
             self._probes[role].offset = amount
         if role in self._probes and name == "probe_noisy":
             self._probes[role].unrest = amount
+        if name == "probe_spiky":
+            self._spike = amount
         if name == "gauge_offset" and self._gauge is not None:
             self._gauge.offset = amount
         if name == "barometer_offset" and self._barometer is not None:

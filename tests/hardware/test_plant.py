@@ -583,6 +583,7 @@ def test_every_plant_fault_changes_the_truth_and_goes_again(name: str) -> None:
         plant = Plant(seed=5)
         plant.place_under_lamp()
         plant.probe_on(Role.FACE)
+        plant.coat(0.02, 0.0)
         plant.seal_bag()
         plant.advance(60.0, lamp=True, pump=True)
         if faulty:
