@@ -11,9 +11,10 @@ from controller.batch.snapshot import Snapshot
 from controller.batch.state import Run
 from controller.hardware.plant import Plant
 from controller.hardware.rig import wired_probes
-from controller.invariants import Invariants, Seen
+from controller.invariants import Invariants
 from controller.planning.sheet import BatchSheet
 from controller.planning.sheet_json import sheet_to_json
+from controller.rehearsal.beyond import seen, stage_of
 from controller.rehearsal.operator import Operator
 from controller.rehearsal.outcome import Outcome, Story
 from controller.rehearsal.rig import (
@@ -26,7 +27,7 @@ from controller.rehearsal.rig import (
     sheet_for,
     wired_as,
 )
-from controller.rehearsal.scenario import Moment, Outage, Scenario, ScriptedFault
+from controller.rehearsal.scenario import Away, Moment, Outage, Scenario, ScriptedFault
 from controller.rehearsal.tools import Tools
 from controller.runner import Instant, Runner, Tick, resume_at
 from controller.settings import Settings
@@ -88,9 +89,15 @@ class Rehearsal:
         self._outages = list(scenario.outages)
         self._away = list(scenario.away)
         self._away_until = 0.0
+        self._looked_at = 0
         self._log = Log.open(log_path, throwaway=True)
         self.runner = self._boot()
         self.tick([_plan(self.sheet)])
+
+    @property
+    def stage(self) -> str:
+        """Of the batch at the rig."""
+        return stage_of(self.runner.engine.rig.run)
 
     # --- the world
 
@@ -155,55 +162,58 @@ class Rehearsal:
         return self.now - shown.now >= GLANCES.get(shown.stage, GLANCE)
 
     def _see(self, here: Instant) -> None:
-        run, view = self.runner.engine.rig.run, self.runner.engine.view
-        truth, outputs = self.rig.truth(), self.rig.outputs()
-        stage = "PLANNED" if run is None else str(run.stage)
+        run, stage = self.runner.engine.rig.run, self.stage
         before = self.story.stages[-1][0] if self.story.stages else stage
         self.story.stage(stage, self.now if run is None else run.since)
-        self.story.measured(truth, before)
-        # a contact that sticks and a switch in a person's hand are beyond any controller;
-        # everything else the plant does counts
-        lamp, pump = self.settings.lamp.wired == "wired", self.settings.pump.wired == "wired"
-        lit = lamp and truth.lamp_lit and "lamp_stuck_on" not in truth.faults
-        pumping = pump and truth.pump_running and "pump_stuck_on" not in truth.faults
-        self.onlooker.see(
-            Seen(
-                now=self.now,
-                lamp=outputs.lamp or lit,
-                pump=outputs.pump or pumping,
-                dead_man=outputs.dead_man,
-                stage=stage,
-                face=None if view is None else view.readings.face,
-                trip=0.0 if run is None else run.coat.heat.trip,
-                record_in_date=self.runner.facts(here).record_in_date,
-                close_watch=self.settings.rig.close_watch,
-            )
-        )
+        self.story.measured(self.rig.truth(), before)
+        self.onlooker.see(seen(here, self.runner, self.rig, self.settings))
 
     def play(self, each: Callable[[Snapshot], None] | None = None) -> str:
         """Play to the end: FINISHED, ABANDONED, REFUSED or NOT ENDED.
 
         each: sees every snapshot that is made
         """
-        looked_at = 0
         while self.now < LONGEST:
-            act, shown = None, self.shown
-            if shown is not None and shown.seq != looked_at:
-                looked_at = shown.seq
-                if each is not None:
-                    each(shown)
-                if shown.batch is not None and shown.batch.outcome is not None:
-                    return shown.batch.outcome.upper()
-                if self.operator.gives_up:
-                    return "REFUSED"
-                if self.now >= self._away_until:
-                    act = self.operator.looks(shown)
-            self.now += max(min(self.runner.engine.tick, self._until_next()), 0.1)
-            if self._scripted():
-                # the page was dark; nothing is pressed on what stood there before
-                act, looked_at = None, 0
-            self.tick([] if act is None else [act])
+            ended = self.turn(each=each)
+            if ended is not None:
+                return ended
         return "NOT ENDED"
+
+    def turn(
+        self, until: float = LONGEST, each: Callable[[Snapshot], None] | None = None
+    ) -> str | None:
+        """One look at the page and one tick; how the story ended, None while it goes on.
+
+        until: rig time past which the tick does not run, [s]
+        """
+        act, shown = None, self.shown
+        if shown is not None and shown.seq != self._looked_at:
+            self._looked_at = shown.seq
+            if each is not None:
+                each(shown)
+            if shown.batch is not None and shown.batch.outcome is not None:
+                return shown.batch.outcome.upper()
+            if self.operator.gives_up:
+                return "REFUSED"
+            if self.now >= self._away_until:
+                act = self.operator.looks(shown)
+        ahead = min(self.runner.engine.tick, self._until_next(), until - self.now)
+        self.now += max(ahead, 0.1)
+        if self._scripted():
+            # the page was dark; nothing is pressed on what stood there before
+            act, self._looked_at = None, 0
+        self.tick([] if act is None else [act])
+        return None
+
+    def comes(self, moment: Moment) -> None:
+        """Put one more thing into the script: a fault, an outage or an absence."""
+        match moment:
+            case ScriptedFault():
+                self._faults.append(moment)
+            case Outage():
+                self._outages.append(moment)
+            case Away():
+                self._away.append(moment)
 
     def _due(self, moment: Moment) -> float | None:
         began = self.story.began(moment.stage)
@@ -242,12 +252,11 @@ class Rehearsal:
     def lose_power(self, outage: Outage) -> None:
         """Everything that needs mains is off and nobody looks; then the controller boots."""
         self.rig.apply(OUTPUTS_OFF)
-        self._log.close()
         self.now += outage.lasts
         self.rig.read(self.now)
         self.onlooker.restarted()
         self.shown = None
-        self._log = Log.open(self._log_path, throwaway=True)
+        self._log = self._log.again(self._log_path)
         self.runner = self._boot()
 
     def close(self) -> None:

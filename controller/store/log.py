@@ -149,6 +149,17 @@ class Log:
                 f"{path}: cannot be used as the log ({error}); is the disk full or read-only?"
             ) from error
 
+    def again(self, path: Path | str) -> Self:
+        """What a rehearsal's next start finds: this log closed and the one at `path` opened.
+
+        One in memory stays as it is. Raises as `open`.
+        """
+        if str(path) != MEMORY:
+            self.close()
+            return type(self).open(path, throwaway=True)
+        self.flush()
+        return type(self)(self._events, self._samples, throwaway=True)
+
     def number(self, batch: str | None) -> int:
         """The number a sample carries for its batch, 0 for none.
 
