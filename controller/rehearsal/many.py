@@ -10,8 +10,6 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from time import perf_counter
 
-from pydantic import TypeAdapter
-
 from controller.rehearsal.cores import share
 from controller.rehearsal.run import rehearse
 from controller.rehearsal.stories import story
@@ -113,5 +111,5 @@ def play_many(
 
     Raises InputError for a file that holds something else.
     """
-    shared = share(names, played, TypeAdapter(Played), kept, tell, cores)
+    shared = share(names, played, Played, kept, tell, cores)
     return Tally(shared.all, shared.wall_s, shared.fresh, shared.cores)

@@ -4,8 +4,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from pydantic import TypeAdapter
-
 from controller.rehearsal.cores import Shared, share
 from controller.rehearsal.preheat_draws import CASES, drawn
 from controller.rehearsal.preheats import can_reach, play
@@ -92,4 +90,4 @@ def play_preheats(
     """
     numbers = range(first, first + count)
     names = [f"{case}/{number}" for number in numbers for case in CASES]
-    return share(names, preheat_played, TypeAdapter(PreheatPlayed), kept, tell, cores)
+    return share(names, preheat_played, PreheatPlayed, kept, tell, cores)
