@@ -27,9 +27,13 @@ UP, ABED = 6.5, 22.5
 """Told hours between which the operator is up. Own."""
 PATIENCE = 900.0
 """How long the same alarm is tried to be put right before the batch is given up, [s]. Own."""
-
+A_DAY = 86400.0
+"""How long a batch is halted, or too cold to set, before it is given up, [s]. Own."""
 STARTS_TRIED = 3
 """How often START is tried in vain before the work is left for another day. Own."""
+
+TOO_COLD = "too cold to set"
+"""The alarm of a shop in which nothing sets."""
 
 SHARES = {
     ActKind.UNPLUGGED: 0.15,
@@ -91,6 +95,7 @@ class Operator:
         self._dry_pulled = False
         self._last: Act | None = None
         self._starts_refused = 0
+        self._too_cold_for_days = False
         self._count = 0
 
     @property
@@ -125,6 +130,8 @@ class Operator:
             return self._act(shown, ActKind.STOP)
         if self._asleep(shown):
             return None
+        if shown.stage == "HOLD" and self._a_day_lost(shown):
+            return self._act(shown, ActKind.STOP)
         for press in (shown.press, *shown.others):
             if press is not None and self._presses(shown, press):
                 return self._act(shown, ActKind(press.act))
@@ -183,9 +190,21 @@ class Operator:
         return not (kind is ActKind.COATING and waiting)
 
     def _given_up(self, shown: Snapshot) -> bool:
-        """A lamp alarm came back for longer than anybody's patience."""
+        """A lamp alarm came back for longer than anybody's patience, or a day went by in vain."""
         left = None if shown.batch is None else shown.batch.left
-        return left in BESIDE_THE_LAMP and self._out_of_patience(shown)
+        if left is None:
+            return False
+        return (left in BESIDE_THE_LAMP and self._out_of_patience(shown)) or self._a_day_lost(shown)
+
+    def _a_day_lost(self, shown: Snapshot) -> bool:
+        """Halted for a day, or told a day ago that it is too cold to set, and it still is."""
+        if shown.stage in ("STOPPED", "INTERRUPTED"):
+            halted = shown.batch is not None and shown.now - shown.batch.since > A_DAY
+            return halted or self._too_cold_for_days
+        first = self._tried.get(TOO_COLD)
+        stands = any(alarm.id == TOO_COLD for alarm in shown.alarms)
+        self._too_cold_for_days = stands and first is not None and shown.now - first > A_DAY
+        return self._too_cold_for_days
 
     def _out_of_patience(self, shown: Snapshot) -> bool:
         """An alarm that stands, or stood in this heat, was tried to be mended for too long."""
