@@ -68,6 +68,7 @@ def answered(name: str, args: Namespace) -> "Answered":
 
 def simulate(args: Namespace) -> int:
     """Play a scenario, or many; 0 when all went as they should."""
+    from controller.cli.faults import faults
     from controller.cli.nights import many, preheats
     from controller.rehearsal.run import rehearse
     from controller.rehearsal.scenario import parse_scenario
@@ -75,6 +76,8 @@ def simulate(args: Namespace) -> int:
 
     if args.preheats is not None:
         return preheats(args)
+    if args.faults:
+        return faults(args)
     if args.scenario is None:
         random = args.random is not None
         return many(args, *(("random", args.random) if random else ("healthy", args.healthy)))

@@ -115,11 +115,29 @@ def _simulate(commands: "Commands[Parser]") -> None:
     what.add_argument(
         "--preheats", type=int, metavar="COUNT", help="heats of each case, as a table of the guards"
     )
+    what.add_argument(
+        "--faults", action="store_true", help="each fault of the catalogue in each of its stages"
+    )
+    many = made.add_mutually_exclusive_group()
+    many.add_argument(
+        "--pairs", action="store_true", help="of the faults, each once in a stage; the default"
+    )
+    many.add_argument(
+        "--all",
+        action="store_true",
+        help="of the faults, begun early, halfway and late, short and long",
+    )
+    made.add_argument(
+        "--only", metavar="NAMES", help="of the faults: L12, B, P01/PULLDOWN, divided by commas"
+    )
     made.add_argument(
         "--first", type=int, default=1, metavar="N", help="of many, the first one's number"
     )
     made.add_argument(
         "--kept", type=Path, metavar="FILE", help="of many, what was played; goes on from it"
+    )
+    made.add_argument(
+        "--cores", type=int, metavar="N", help="of the faults, on how many; default all"
     )
     made.add_argument("--seed", type=int, metavar="N", help="of all chance; same seed, same story")
     made.add_argument("--json", action="store_true", help="everything, as JSON")
