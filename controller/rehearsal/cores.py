@@ -61,4 +61,3 @@ def share(
             tell(each)
     wall = perf_counter() - started
     return Shared(tuple(done[name] for name in dict.fromkeys(names)), wall, len(missing), cores)
-

@@ -158,7 +158,7 @@ class Log:
             self.close()
             return type(self).open(path, throwaway=True)
         self.flush()
-        return type(self)(self._events, self._samples, throwaway=True)
+        return type(self)(self._connection, throwaway=True)
 
     def number(self, batch: str | None) -> int:
         """The number a sample carries for its batch, 0 for none.
