@@ -145,16 +145,18 @@ def test_while_the_disk_takes_nothing_a_heat_is_not_started_and_a_hold_goes_on(p
 
 
 STORY = (ActKind.START, ActKind.PRESENT, ActKind.STOP, ActKind.ABANDON)
+EVERY = pytest.param(1, marks=pytest.mark.long)
 
 
+@pytest.mark.parametrize("stride", [3, EVERY])
 @pytest.mark.parametrize("sticky", [False, True], ids=["once", "sticky"])
 def test_whichever_call_fails_control_goes_on_and_loses_nothing(
-    tmp_path: Path, sticky: bool
+    tmp_path: Path, sticky: bool, stride: int, record_property: Callable[[str, object], None]
 ) -> None:
     """The n-th call of SQLite fails, n = 1 and on until the story is over before it."""
-    nth, hit = 0, True
+    nth, hit, plays = 1 - stride, True, 0
     while hit:
-        nth += 3 if sticky else 2
+        nth, plays = nth + stride, plays + 1
         path = tmp_path / f"{nth}.db"
         kind = Failing.told(0)
         writer = LogWriter(Log.open(path, connection=kind, throwaway=True), retry=0.0005)
@@ -182,6 +184,7 @@ def test_whichever_call_fails_control_goes_on_and_loses_nothing(
         rows = len(list(LogReader(path).samples("b1", 0, 100)))
         assert rows == 1 + 11 * len(STORY)
     assert nth > 30
+    record_property("nth", ("SQLite", nth - stride, plays - 1, 0))
 
 
 def answered(replies: list[tuple[str, bool, int]]) -> list[str]:
