@@ -246,6 +246,13 @@ ALARMS: dict[str, AlarmRow] = {
         "Warm the room, not with the lamp and not with an open flame. It opens later.",
         120,
     ),
+    "controller late": AlarmRow(
+        P3,
+        "The controller was held up for more than 2 s under the lamp. The lamp was cut.",
+        "The board cools.",
+        "Look at the board, then RE-ARM. If it comes again, look at the Pi's cooling and supply.",
+        10,
+    ),
     "record not written": AlarmRow(
         P3,
         "The record cannot be written. What happens now is kept in memory only.",

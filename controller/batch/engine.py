@@ -59,8 +59,18 @@ FACE_KEPT = 30.0
 """Length of the face's history for the coat moment, [s]. Own."""
 SLACK = 1.001
 """On a step cap, so that a step of just its length is no gap."""
+BEAT = 1.0
+"""Time between two steps under a lamp, [s]. Own."""
+TOO_LATE = 2.0
+"""How long after its time a step may come with a heat still to be trusted, [s]. Own."""
+PUNCTUAL = 10
+"""Steps in time after a late one before the lamp may burn again. Own."""
 TICKS = {Stage.HOLD: 10.0, Stage.FLASHOFF: 600.0, Stage.FINISHED: 600.0}
 """Length of a simulated tick where it is not one second, [s]. Own."""
+
+
+PAUSES = frozenset({"I-14 late", "I-19 gun", "I-20 look"})
+"""Interlocks that come and go with nobody's hand at the probe."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +101,8 @@ class Engine:
         self.faces: list[Sample] = []
         """The face's last readings."""
         self._journal = Journal(rig)
-        self._late = False
+        self._in_time = PUNCTUAL
+        self._too_late = False
         if rig.run is not None and rig.run.heat is not None:
             self.heat = HeatEstimate.from_state(rig.run.heat)
 
@@ -107,7 +118,12 @@ class Engine:
         run = self.rig.run
         if run is None:
             return 600.0 if self.rig.aside else 1.0
-        return TICKS.get(run.stage, 1.0)
+        return TICKS.get(run.stage, BEAT)
+
+    @property
+    def _late(self) -> bool:
+        """A step came too late for its stage, and too few have come in time since."""
+        return self._in_time < PUNCTUAL
 
     def step(self, now: float, readings: Readings, acts: Sequence[Act], facts: RigFacts) -> Step:
         """Take one step to rig time `now`.
@@ -123,7 +139,7 @@ class Engine:
         second_opinion.follow(self.rig, readings, facts, self.heat, self._journal)
         answers = self._listen(acts, readings, facts)
         readings = believed(read, now, self.rig.told, facts)
-        guard = moving.guard(self.rig, readings, facts, self.heat, self._journal)
+        guard = moving.guard(self.rig, readings, facts, self.heat, self._journal, self._too_late)
         view = self._look(readings, facts)
         if moving.move_on(self.rig, view, self._journal):
             view = self._look(readings, facts)
@@ -160,9 +176,11 @@ class Engine:
     def _credited(self, seconds: float, stage: Stage) -> float:
         """The step, or its stage's cap where it is longer; the rest is a recorded gap."""
         cap = ORDER[stage].step_cap
-        self._late = seconds > cap * SLACK
-        if not self._late:
+        self._too_late = seconds > BEAT + TOO_LATE
+        if seconds <= cap * SLACK:
+            self._in_time = min(self._in_time + 1, PUNCTUAL)
             return seconds
+        self._in_time = 0
         text = f"No step for {seconds:.0f} s; {cap:.0f} s of it are counted."
         self._journal.tell(EventKind.GAP, text, gap_s=seconds, counted_s=cap)
         return cap
@@ -281,8 +299,8 @@ class Engine:
             plan = run.coat.heat
             goal = lamp.Goal(plan.band_low, plan.band_high, plan.trip)
             on = lamp.wanted(run.lamp, view.now, face, self.heat, goal, view.facts)
-        elif dark is not None and dark.id not in ("I-14 late", "I-19 gun", "I-20 look"):
-            # After these the probe sits where it sat; after all else it may not.
+        elif dark is not None and (dark.id not in PAUSES or not run.lamp.proved):
+            # After a pause a proved probe sits where it sat; after all else it may not.
             lamp.start_proof_anew(run.lamp)
         if lamp.command(run.lamp, view.now, on):
             why = "" if dark is None else f": {dark.why}"

@@ -73,7 +73,7 @@ class LampView:
     looking: bool
     """The lamp pauses for the wired infrared thermometer."""
     late: bool
-    """The last step came too late for its stage."""
+    """A step came too late for its stage, and too few have come in time since."""
     facts: RigFacts
     """What is true of the rig."""
 
@@ -218,7 +218,7 @@ INTERLOCKS: tuple[Interlock, ...] = (
         "I-14 late",
         lambda v: v.late,
         "the controller was late",
-        "when it keeps time again",
+        "when it has kept time for ten seconds",
     ),
     Interlock(
         "I-16 record",

@@ -33,14 +33,20 @@ def guard(
     facts: RigFacts,
     heat: HeatEstimate | None,
     journal: Journal,
+    too_late: bool,
 ) -> str | None:
-    """Halt a heat that has gone wrong; the name of what tripped."""
+    """Halt a heat that has gone wrong; the name of what tripped.
+
+    too_late: nobody minded the heat for longer than it may be trusted
+    """
     run = rig.run
     if run is None or ORDER[run.stage].lamp is not Use.ALLOWED:
         return None
     sensed = senses.tripped(rig)
     if sensed is None and second_opinion.disagrees(run):
         sensed = "probe disagrees"
+    if sensed is None and too_late and facts.lamp is Wiring.WIRED:
+        sensed = "controller late"
     if sensed is not None:
         _move(rig, run, Cause.GUARD, journal, sensed)
         return sensed

@@ -9,9 +9,11 @@ from tale import ROOM, YES, Tale, heated, in_stage, run_in, with_coat
 
 from controller.batch import interlocks, lamp
 from controller.batch.acts import ActKind
+from controller.batch.engine import BEAT, PUNCTUAL, TOO_LATE
 from controller.batch.events import EventKind
 from controller.batch.heat import HeatEstimate
 from controller.batch.interlocks import INTERLOCKS, LampView, lamp_forbidden
+from controller.batch.lamp import PROOF_LIMIT
 from controller.batch.looking import first_estimate
 from controller.batch.signals import Role, Sample, Wiring
 from controller.batch.stages import Stage
@@ -366,8 +368,68 @@ def test_a_lamp_that_burns_through_a_gap_spends_all_of_it() -> None:
     assert tale.run.lamp.seconds["A"] == pytest.approx(spent + 60.0)
     gap = tale.of_kind(EventKind.GAP)[-1]
     assert gap.data == {"gap_s": 60.0, "counted_s": 2.0}
-    tale.wait(6)
+
+
+def test_after_a_step_that_was_a_little_late_the_lamp_waits_for_ten_in_time() -> None:
+    tale = heated()
+    tale.step(BEAT + TOO_LATE)
+    for _ in range(PUNCTUAL - 1):
+        assert not tale.lamp and "the controller was late" in tale.shown().sentence.text
+        tale.step()
+    tale.wait(2)
     assert tale.lamp and tale.run.lamp.proved, "the probe still sits where it sat"
+    assert not tale.raised() and tale.stage is Stage.PREHEAT
+
+
+@pytest.mark.parametrize("late", [2.1, 5.0, 20.0])
+@pytest.mark.parametrize("stage", [Stage.PREHEAT, Stage.SOAK])
+def test_a_heat_that_nobody_minded_for_two_seconds_is_halted_until_re_armed(
+    stage: Stage, late: float
+) -> None:
+    tale = heated()
+    tale.until(stage, 1500)
+    tale.step(BEAT + late)
+    assert not tale.lamp and not tale.last.commands.dead_man
+    assert tale.stage is Stage.STOPPED and tale.run.left is stage
+    assert tale.raised() == ["controller late"]
+    tale.wait(30)
+    tale.does(ActKind.PRESENT)
+    tale.wait(30)
+    assert not tale.lamp, "a word is not enough"
+    tale.does(ActKind.RE_ARM)
+    tale.wait(3)
+    assert tale.stage is Stage.PREHEAT and tale.last.commands.dead_man
+
+
+def test_re_arm_right_after_a_late_step_lights_nothing_before_ten_in_time() -> None:
+    tale = heated()
+    tale.step(10.0)
+    tale.does(ActKind.RE_ARM)
+    dark = 0
+    while not tale.lamp:
+        dark += 1
+        assert dark < 60
+        tale.step()
+    assert dark >= PUNCTUAL - 2 and not tale.run.lamp.proved
+
+
+def test_a_late_step_in_the_proof_pulse_does_not_fail_it() -> None:
+    tale = heated()
+    tale.does(ActKind.STOP)
+    tale.wait(5)
+    tale.does(ActKind.RE_ARM)
+    tale.wait(8)
+    assert tale.lamp and not tale.run.lamp.proved
+    tale.step(BEAT + TOO_LATE)
+    tale.wait(PROOF_LIMIT + 20)
+    assert "lamp not seen" not in tale.raised() and tale.run.lamp.proved
+
+
+def test_a_lamp_in_a_persons_hand_is_not_halted_for_lateness() -> None:
+    tale = Tale(run_in(Stage.PREHEAT), made_facts(lamp=Wiring.BY_HAND))
+    tale.step()
+    tale.step(20.0)
+    assert tale.stage is Stage.PREHEAT and "controller late" not in tale.raised()
 
 
 def test_a_step_of_just_its_cap_is_no_gap() -> None:
@@ -520,7 +582,7 @@ def test_the_days_check_wears_off_and_re_arm_then_asks_for_it() -> None:
     assert press is not None and set(press.asks) == set(YES)
     assert "RE-ARM needs a yes to" in tale.refused(ActKind.RE_ARM)
     tale.does(ActKind.RE_ARM, **YES)
-    tale.wait(5)
+    tale.wait(PUNCTUAL)
     assert tale.lamp
 
 
