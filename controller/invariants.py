@@ -5,12 +5,13 @@ keeps its own short story from the acts that were accepted and the alarms that w
 lamp is lit with every reason to be, and never outside its stages. S2: it is off two seconds after
 the first reason is gone. S4: it burns only once a person armed it, after a restart anew. The line
 that holds the lamp's contactor moves by the same rules, lit or not. STOP is obeyed in one second,
-by the pump too.
+by the pump too. The reasons are TERMS, the rules RULES, what STOP darkens STOPPED.
 """
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from controller.batch.acts import Act, ActKind
+from controller.batch.acts import DAY_CHECK, Act, ActKind
 from controller.batch.events import Event, EventKind
 from controller.batch.signals import Sample
 
@@ -32,6 +33,8 @@ PURGE_TIME = 180.0
 """Airing before a lamp where solvent was, [s]. From memory, to be checked."""
 SETTLE_TIME = 600.0
 """Wait after the last wet thing left the zone, [s]. Own."""
+DAY_TIME = 86400.0
+"""How long the day's check counts, [s]. Own."""
 
 WORDS = frozenset(
     {
@@ -131,10 +134,14 @@ class Invariants:
     """Every breach, one for each time it begins."""
     word_at: float | None = None
     """When a person last said they are there."""
+    checked_at: float | None = None
+    """When a person last answered for all of the day's check."""
     armed: bool = False
     """A person let the lamp burn, and it has not left its stages since."""
     stop_at: float | None = None
     """When STOP was pressed; None once somebody let the work go on."""
+    here: str | None = None
+    """The batch that was planned at the rig last."""
     wet: str | None = None
     """The batch whose solvent or coat came into the zone last."""
     tidied_at: float | None = None
@@ -160,8 +167,10 @@ class Invariants:
             self.word_at = now
         if act.kind in ARMING:
             self.armed, self.stop_at = True, None
+            if all(act.values.get(name) is True for name in DAY_CHECK):
+                self.checked_at = now
         match act.kind:
-            case ActKind.RESUME:
+            case ActKind.RESUME | ActKind.DRY_PULL:
                 self.stop_at = None
             case ActKind.STOP:
                 self.stop_at = now
@@ -169,12 +178,14 @@ class Invariants:
                 self.side = "B" if self.side == "A" else "A"
             case ActKind.NEXT_COAT | ActKind.PLAN:
                 self.burned, self.side = {}, "A"
+                self.here = str(act.values.get("id", act.batch))
             case ActKind.THINNED | ActKind.COATING:
                 self.wet, self.tidied_at, self.out_at = act.batch, None, None
             case ActKind.TIDIED:
                 self.tidied_at = now
-            case ActKind.MOVED_OUT:
-                self._left_the_zone(now, act.batch)
+            case ActKind.MOVED_OUT if act.batch in (self.wet, self.here):
+                # of a batch that is wet, or of what one before it left behind
+                self._left_the_zone(now)
             case ActKind.ACKNOWLEDGE:
                 self._latch_eases(str(act.values.get("alarm")), heard=True)
 
@@ -187,8 +198,8 @@ class Invariants:
         elif event.kind is EventKind.ALARM_CLEARED:
             self._latch_eases(alarm, gone=True)
         elif event.kind is EventKind.STAGE and event.stage == "FINISHED":
-            if event.data.get("from") == "FLASHOFF":
-                self._left_the_zone(event.at, event.batch)
+            if event.data.get("from") == "FLASHOFF" and event.batch == self.wet:
+                self._left_the_zone(event.at)
 
     def restarted(self) -> None:
         """The controller came back: nobody's word holds any more."""
@@ -202,7 +213,7 @@ class Invariants:
             self.burned[self.side] = spent + seen.now - self.seen_at
         self.seen_at = seen.now
         stopped = self.stop_at is not None and seen.now - self.stop_at > STOP_TIME
-        if stopped and (seen.lamp or seen.pump or seen.dead_man):
+        if stopped and any(on(seen) for on in STOPPED.values()):
             self._report(self.lamp, "STOP", seen.now, "an output is energised after STOP")
             self.lamp.was, self.line.was = seen.lamp, seen.dead_man
         else:
@@ -213,25 +224,26 @@ class Invariants:
 
     def _judge(self, seen: Seen, held: Held, on: bool) -> None:
         was_on, held.was = held.was, on
-        gone = self._gone(seen) if on else None
-        if gone is None:
-            held.gone_since = held.reported = None
-            return
-        held.gone_since = seen.now if held.gone_since is None else held.gone_since
-        if not self.armed:
-            self._report(held, "S4", seen.now, f"{held.on} and nobody armed it: {gone}")
-        elif not was_on or seen.stage not in LAMP_STAGES:
-            self._report(held, "S1", seen.now, f"{held.on}: {gone}")
-        elif seen.now - held.gone_since > S2_TIME:
-            self._report(held, "S2", seen.now, f"{held.stays}: {gone}")
+        gone = self.gone(seen) if on else None
+        held.gone_since = None if gone is None else held.gone_since
+        if gone is not None and held.gone_since is None:
+            held.gone_since = seen.now
+        for_long = held.gone_since is not None and seen.now - held.gone_since > S2_TIME
+        case = Case(self.armed, gone, not was_on or seen.stage not in LAMP_STAGES, for_long)
+        broken = next((rule for rule in RULES if on and rule.broken(case)), None)
+        if broken is not None:
+            words = broken.says.format(on=held.on, stays=held.stays, gone=gone)
+            self._report(held, broken.name, seen.now, words)
+        elif gone is None:
+            held.reported = None
 
     def _report(self, held: Held, rule: str, now: float, what: str) -> None:
         if held.reported != rule:
             self.unsafe.append(Breach(rule, now, what))
         held.reported = rule
 
-    def _left_the_zone(self, now: float, batch: str | None) -> None:
-        if batch == self.wet and self.out_at is None:
+    def _left_the_zone(self, now: float) -> None:
+        if self.out_at is None:
             self.out_at = now
 
     def _latch_eases(self, alarm: str, heard: bool = False, gone: bool = False) -> None:
@@ -242,31 +254,130 @@ class Invariants:
         if latch.heard and latch.gone:
             del self.latches[alarm]
 
-    def _gone(self, seen: Seen) -> str | None:
-        """The first term of S1 that does not hold; None when all do."""
-        word_time = WORD_TIME_CLOSE if seen.close_watch else WORD_TIME
-        face = seen.face
-        terms = (
-            (seen.stage in LAMP_STAGES, f"the stage is {seen.stage}"),
-            (self.armed, "nobody armed it"),
-            (_within(seen.now, self.word_at, word_time), "nobody's word holds"),
-            (face is not None and _within(seen.now, face.at, SAMPLE_TIME), "no good sample"),
-            (face is not None and face.value < min(seen.trip, TRIP), "the face is at the trip"),
-            (self._zone_clear(seen.now), "the zone is not clear"),
-            (not self.latches, f"latched: {', '.join(self.latches)}"),
-            (self.burned.get(self.side, 0.0) <= FACE_TIME, "the face has had its lamp time"),
-            (seen.record_in_date, "the record is out of date"),
-        )
-        return next((why for holds, why in terms if not holds), None)
-
-    def _zone_clear(self, now: float) -> bool:
-        if self.wet is None:
-            return True
-        if self.tidied_at is None or self.out_at is None:
-            return False
-        last = max(self.tidied_at, self.out_at)
-        return now - self.tidied_at >= PURGE_TIME and now - last >= SETTLE_TIME
+    def gone(self, seen: Seen) -> str | None:
+        """The first reason to burn that does not hold, in words; None when all do."""
+        term = next((term for term in TERMS if not term.holds(self, seen)), None)
+        latches = ", ".join(self.latches)
+        return None if term is None else term.why.format(stage=seen.stage, latches=latches)
 
 
 def _within(now: float, at: float | None, limit: float) -> bool:
     return at is not None and now - at <= limit
+
+
+def _waited(now: float, at: float | None, least: float) -> bool:
+    return at is None or now - at >= least
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One reason a lamp must have to burn."""
+
+    name: str
+    """Short."""
+    holds: Callable[[Invariants, Seen], bool]
+    """It does, by what was told and what is seen."""
+    why: str
+    """Said when it does not."""
+
+
+TERMS = (
+    Term("stage", lambda told, seen: seen.stage in LAMP_STAGES, "the stage is {stage}"),
+    Term(
+        "word",
+        lambda told, seen: _within(
+            seen.now, told.word_at, WORD_TIME_CLOSE if seen.close_watch else WORD_TIME
+        ),
+        "nobody's word holds",
+    ),
+    Term("sample", lambda told, seen: seen.face is not None, "no good sample"),
+    Term(
+        "sample's age",
+        lambda told, seen: seen.face is None or _within(seen.now, seen.face.at, SAMPLE_TIME),
+        "no good sample",
+    ),
+    Term(
+        "sheet's trip",
+        lambda told, seen: seen.face is None or seen.face.value < seen.trip,
+        "the face is at the trip",
+    ),
+    Term(
+        "highest trip",
+        lambda told, seen: seen.face is None or seen.face.value < TRIP,
+        "the face is at the trip",
+    ),
+    Term(
+        "tidied",
+        lambda told, seen: told.wet is None or told.tidied_at is not None,
+        "the zone is not clear",
+    ),
+    Term(
+        "moved out",
+        lambda told, seen: told.wet is None or told.out_at is not None,
+        "the zone is not clear",
+    ),
+    Term(
+        "purged",
+        lambda told, seen: told.wet is None or _waited(seen.now, told.tidied_at, PURGE_TIME),
+        "the zone is not clear",
+    ),
+    Term(
+        "settled",
+        lambda told, seen: (
+            told.wet is None
+            or all(_waited(seen.now, at, SETTLE_TIME) for at in (told.tidied_at, told.out_at))
+        ),
+        "the zone is not clear",
+    ),
+    Term("latch", lambda told, seen: not told.latches, "latched: {latches}"),
+    Term(
+        "lamp time",
+        lambda told, seen: told.burned.get(told.side, 0.0) <= FACE_TIME,
+        "the face has had its lamp time",
+    ),
+    Term("record", lambda told, seen: seen.record_in_date, "the record is out of date"),
+    Term(
+        "day's check",
+        lambda told, seen: _within(seen.now, told.checked_at, DAY_TIME),
+        "the day's check is missing or a day old",
+    ),
+)
+"""S1: every reason to burn, in the order they are told."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """Something energised at one moment, as the rules look at it."""
+
+    armed: bool
+    gone: str | None
+    """The reason that does not hold."""
+    begins: bool
+    """It was dark at the last look, or is outside the lamp's stages."""
+    for_long: bool
+    """The reason has been gone for more than S2_TIME."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One way for what is energised to be unsafe."""
+
+    name: str
+    """As it is reported."""
+    broken: Callable[[Case], bool]
+    says: str
+
+
+RULES = (
+    Rule("S4", lambda case: not case.armed, "{on} and nobody armed it"),
+    Rule("S1", lambda case: case.begins and case.gone is not None, "{on}: {gone}"),
+    Rule("S2", lambda case: case.for_long, "{stays}: {gone}"),
+)
+"""What is asked of a lamp that burns and a line that moves; the first that is broken is told."""
+
+STOPPED: Mapping[str, Callable[[Seen], bool]] = {
+    "lamp": lambda seen: seen.lamp,
+    "pump": lambda seen: seen.pump,
+    "dead-man line": lambda seen: seen.dead_man,
+}
+"""What STOP darkens."""

@@ -83,7 +83,11 @@ def told(story: list[tuple[str, float, list[ActKind]]]) -> int:
     """Tell one story and judge every step of it; how many of them had a burning lamp."""
     tale, lit = deepcopy(BASE), 0
     onlooker = Invariants(
-        word_at=tale.run.word_at, armed=True, burned={"A": 60.0}, seen_at=tale.now
+        word_at=tale.run.word_at,
+        checked_at=tale.rig.day_check_at,
+        armed=True,
+        burned={"A": 60.0},
+        seen_at=tale.now,
     )
     onlooker.lamp.was = onlooker.line.was = True
     for trouble, wait, kinds in story:
