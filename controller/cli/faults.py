@@ -66,11 +66,13 @@ def _as_json(
                 "clock": str(cell.row.clock),
                 "cells": 0,
                 "passed": 0,
+                "asked": 0,
                 "met_s": [],
             },
         )
         row["cells"] += 1
         row["passed"] += each.well
+        row["asked"] += each.asked
         if each.asked and each.met_after_s is not None:
             row["met_s"].append(each.met_after_s)
     for row in rows.values():
@@ -94,6 +96,7 @@ def _lines(told: dict[str, Any]) -> list[str]:
     ]
     for name, row in told["rows"].items():
         met = "nobody is woken" if row["within_s"] is None else "not asked"
+        met = "not met" if row["asked"] else met
         if row["met"]:
             met = (
                 f"{row['median_s']:.0f} s, {row['longest_s']:.0f} s of {row['within_s']:.0f} s "

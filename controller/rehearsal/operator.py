@@ -125,7 +125,7 @@ class Operator:
                 self._handling = self._rng.uniform(*HANDLING)
         alarm = next((a for a in shown.alarms if a.state != "acknowledged"), None)
         if alarm is not None:
-            return self._answers(shown, alarm)
+            return self._answers(shown, alarm) or self._word(shown)
         if shown.alarms and shown.stage in BESIDE_THE_LAMP and self._out_of_patience(shown):
             return self._act(shown, ActKind.STOP)
         if self._asleep(shown):
@@ -154,6 +154,16 @@ class Operator:
         if alarm.id == "nobody there":
             return self._act(shown, ActKind.PRESENT)
         return self._act(shown, ActKind.ACKNOWLEDGE, {"alarm": alarm.id})
+
+    def _word(self, shown: Snapshot) -> Act | None:
+        """Who looks after an alarm at the lamp still says so when asked."""
+        if shown.stage not in BESIDE_THE_LAMP:
+            return None
+        asked = [p for p in (shown.press, *shown.others) if p is not None]
+        for press in asked:
+            if press.act == ActKind.PRESENT and self._presses(shown, press):
+                return self._act(shown, ActKind.PRESENT)
+        return None
 
     def _presses(self, shown: Snapshot, press: Press) -> bool:
         """Whether this press is made at this look."""

@@ -9,7 +9,7 @@ from typing import Any
 
 from controller.batch.acts import Act, ActKind
 from controller.batch.alarms import Priority
-from controller.rehearsal.catalogue import Clock, Phase, phase_of
+from controller.rehearsal.catalogue import GROUPS, Clock, Phase, phase_of
 from controller.rehearsal.matrix import Cell
 from controller.rehearsal.run import BATCH, Rehearsal
 from controller.rehearsal.scenario import Away, Outage, ScriptedFault
@@ -28,6 +28,8 @@ OUT = 3e3
 """How far above its band the bag counts as out, [Pa]. Own."""
 TICKS = 2
 """Ticks allowed on top of a threshold. Own."""
+MOTOR = "pump does not pull"
+"""What calls after the gel too: a motor runs, and to no end."""
 SERIOUS = frozenset({Priority.P1, Priority.P2})
 """What wakes somebody."""
 
@@ -163,7 +165,7 @@ class Trial:
         if alarm not in row.alarms:
             return False
         if row.noted_late and phase in (Phase.AFTER_GEL, Phase.LET_UP):
-            return False
+            return alarm == MOTOR and phase is Phase.AFTER_GEL
         # one that begins where nobody is woken may well be met in a later stage
         return phase is None or phase in row.met_in or not self.cell.quiet
 
@@ -179,8 +181,15 @@ class Trial:
             self.met_by, self.met_at = found, self.rehearsal.now
             self.met_stretch = self.stretch if row.clock is not Clock.ALL else self._gone()
             self.in_time = self.met_stretch <= self._limit()
-        elif phase is not None and phase not in row.met_in and phase is not self.cell.phase:
+        elif phase is not None and phase not in self._counts_in:
             self.left = True
+
+    @property
+    def _counts_in(self) -> frozenset[Phase]:
+        """Phases in which its time runs: what waits for the lamp is carried into the heat."""
+        later = GROUPS["HEAT"] | {Phase.PLANNED, Phase.DRYPULL}
+        waits = self.cell.row.clock is Clock.FIRST_LAMP
+        return self.cell.row.met_in | {self.cell.phase} | (later if waits else frozenset())
 
     def _gone(self) -> float:
         return self.rehearsal.now - self.onset
