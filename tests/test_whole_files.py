@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from nth_calls import EIO, Nth
 
-from controller.settings.whole_files import into_place, write_whole
+from controller.whole_files import into_place, write_whole
 
 OLD, NEW = "the old one\n" * 100, "the new one, longer\n" * 100
 

@@ -14,7 +14,7 @@ from controller.hardware.rig import wired_probes
 from controller.quantities import Pressure
 from controller.settings import Settings
 from controller.settings.panel import panel_lines
-from controller.settings.whole_files import write_whole
+from controller.whole_files import write_whole
 
 RECORD_FILE = "bench-record.json"
 """In the state folder: what the rig's last bench check found."""

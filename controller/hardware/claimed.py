@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 from controller.errors import InputError, OutputError
 from controller.hardware.raspberry_pins import check_lines, one_line
-from controller.settings.whole_files import write_whole
+from controller.whole_files import write_whole
 
 OUTPUTS_FILE = "outputs.json"
 """In the run folder: which lines are claimed, for `warmdraw safe` to find without settings."""

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from controller.errors import InputError
-from controller.settings.whole_files import half_file, into_place
+from controller.whole_files import half_file, into_place
 
 PIN_LIFE = 600.0
 """How long a PIN is good for, [s]: common practice, no source."""

@@ -13,11 +13,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from controller.errors import BusyError, InputError
-from controller.settings.whole_files import half_file, into_place
 from controller.store import schema
 from controller.store.file import DAMAGE, claimed, free_name, renamed, set_aside
 from controller.store.sums import sound, sound_sql
 from controller.store.tables import MINUTE_CELLS, SAMPLE_CELLS
+from controller.whole_files import half_file, into_place
 
 TABLES = ("batch", "event", "sample")
 """What is counted, to say what is in a copy."""
