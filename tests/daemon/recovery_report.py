@@ -67,7 +67,7 @@ class Collector:
 def main() -> int:
     """Play and print; as pytest's own exit code."""
     found = Collector()
-    asked = ["-m", "long or not long"] if "--all" in sys.argv[1:] else []
+    asked = ["-m", "volume or not volume"] if "--all" in sys.argv[1:] else []
     tests = [str(TESTS / name) for name in PLAYED]
     code = pytest.main([*tests, "-q", "-n0", "-p", "no:randomly", "--no-summary", *asked], [found])
     sys.stdout.write("\n".join(found.lines()))

@@ -145,7 +145,7 @@ def test_while_the_disk_takes_nothing_a_heat_is_not_started_and_a_hold_goes_on(p
 
 
 STORY = (ActKind.START, ActKind.PRESENT, ActKind.STOP, ActKind.ABANDON)
-EVERY = pytest.param(1, marks=pytest.mark.long)
+EVERY = pytest.param(1, marks=pytest.mark.volume)
 
 
 @pytest.mark.parametrize("stride", [3, EVERY])

@@ -91,7 +91,7 @@ def test_a_call_that_fails_here_or_there_leaves_nothing_on_and_is_told(
     assert any("lamp" in one.get("kept", ()) for one in found)
 
 
-@pytest.mark.long
+@pytest.mark.volume
 @pytest.mark.parametrize("kind", ["gpio", *SENSORS])
 def test_every_call_that_fails_leaves_nothing_on_and_is_told(
     kind: str, record_property: Record

@@ -57,7 +57,7 @@ def test_a_stop_that_is_not_obeyed_is_found_out(
     assert any("STOP left" in fault for fault in tally.wrong)
 
 
-@pytest.mark.long
+@pytest.mark.volume
 @pytest.mark.parametrize("role", ROLES)
 @pytest.mark.parametrize("route", ROUTES)
 def test_two_hundred_of_each_kind_find_none_either(bench: Bench, route: str, role: str) -> None:

@@ -140,7 +140,7 @@ def line(name: str) -> dict[str, object]:
     }
 
 
-@pytest.mark.long
+@pytest.mark.volume
 def test_every_pair_is_met_as_its_row_says(tmp_path: Path) -> None:
     found = play_cells(pairs(every_cell()))
     failing = {each.name: each.faults for each in found if not each.well}

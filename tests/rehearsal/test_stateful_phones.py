@@ -21,7 +21,7 @@ def test_many_phones_at_once_bring_about_nothing_that_must_never_be() -> None:
     )
 
 
-@pytest.mark.long
+@pytest.mark.volume
 def test_many_more_phones_bring_it_about_neither() -> None:
     run_state_machine_as_test(
         Phones,
