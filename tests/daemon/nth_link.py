@@ -47,8 +47,12 @@ ASYNCIOS = ("out of system resource", "_start_serving")
 where control has left meanwhile."""
 
 
+SECONDS = 0.02
+"""Rig time a tick, [s]: the half minute in which the lamp proves itself is long enough to look."""
+
+
 class Quick:
-    """A second of rig time each tick, and a tick as soon as the clients have had their turn."""
+    """A little rig time each tick, and a tick as soon as the clients have had their turn."""
 
     pace: float | None = None
 
@@ -58,7 +62,7 @@ class Quick:
     def instant(self) -> Instant:
         """As Time."""
         here = self._now
-        self._now = replace(here, rig=here.rig + 1.0, told_utc=here.told_utc + 1.0)
+        self._now = replace(here, rig=here.rig + SECONDS, told_utc=here.told_utc + SECONDS)
         return self._now
 
     def next_tick(self, engine: Engine, deadline: float) -> float:
