@@ -31,6 +31,8 @@ TRIP = 333.15
 """No setting gets a trip past this, [K]. Own."""
 PURGE_TIME = 180.0
 """Airing before a lamp where solvent was, [s]. From memory, to be checked."""
+FLAPS_LIMIT, FLAPS_TIME, FLAPS_REST = 3, 600.0, 900.0
+"""With more restarts than this in so long, [s], nothing is energised for a while, [s]. Own."""
 SETTLE_TIME = 600.0
 """Wait after the last wet thing left the zone, [s]. Own."""
 DAY_TIME = 86400.0
@@ -154,6 +156,10 @@ class Invariants:
     """Lamp-on time by side of the board, [s]."""
     side: str = "A"
     """The side under the lamp."""
+    came_back: bool = False
+    """The controller restarted, and nobody has looked since."""
+    back_at: list[float] = field(default_factory=list)
+    """The first look after each restart, [s]."""
     seen_at: float | None = None
     """The last look."""
     lamp: Held = field(default_factory=_lamp)
@@ -205,6 +211,7 @@ class Invariants:
         """The controller came back: nobody's word holds any more."""
         self.word_at, self.armed = None, False
         self.lamp.was, self.line.was, self.seen_at = False, False, None
+        self.came_back = True
 
     def see(self, seen: Seen) -> None:
         """Judge one moment; breaches go to `unsafe`."""
@@ -212,15 +219,27 @@ class Invariants:
             spent = self.burned.get(self.side, 0.0)
             self.burned[self.side] = spent + seen.now - self.seen_at
         self.seen_at = seen.now
+        if self.came_back:
+            self.came_back = False
+            self.back_at.append(seen.now)
         stopped = self.stop_at is not None and seen.now - self.stop_at > STOP_TIME
         if stopped and any(on(seen) for on in STOPPED.values()):
             self._report(self.lamp, "STOP", seen.now, "an output is energised after STOP")
             self.lamp.was, self.line.was = seen.lamp, seen.dead_man
+        elif self._flapped(seen.now) and any(on(seen) for on in STOPPED.values()):
+            what = "an output is energised and the controller has just come back too often"
+            self._report(self.lamp, "S4", seen.now, what)
         else:
             self._judge(seen, self.lamp, seen.lamp)
             self._judge(seen, self.line, seen.dead_man)
         if seen.stage not in LAMP_STAGES:
             self.armed = False
+
+    def _flapped(self, now: float) -> bool:
+        """The controller came back too often, the last time not long ago."""
+        if not self.back_at or now - self.back_at[-1] >= FLAPS_REST:
+            return False
+        return sum(self.back_at[-1] - at < FLAPS_TIME for at in self.back_at) > FLAPS_LIMIT
 
     def _judge(self, seen: Seen, held: Held, on: bool) -> None:
         was_on, held.was = held.was, on

@@ -141,6 +141,27 @@ def test_a_restart_takes_the_arming_and_the_word():
     assert len(onlooker.unsafe) == 1
 
 
+@pytest.mark.parametrize("outputs", [{"lamp": True}, {"lamp": False, "pump": True}])
+@pytest.mark.parametrize(
+    ("restarts", "apart", "soon", "bad"),
+    [
+        (4, 100.0, 899.0, True),
+        (4, 100.0, 901.0, False),
+        (3, 100.0, 9.0, False),
+        (4, 201.0, 9.0, False),
+    ],
+)
+def test_an_output_soon_after_too_many_restarts_is_a_breach(outputs, restarts, apart, soon, bad):
+    onlooker = armed()
+    for n in range(restarts):
+        onlooker.restarted()
+        onlooker.see(seen(10.0 + apart * n, lamp=False))
+    now = 10.0 + apart * (restarts - 1) + soon
+    onlooker.heard(now, act(ActKind.RE_ARM))
+    onlooker.see(seen(now, **outputs))
+    assert any("too often" in breach.what for breach in onlooker.unsafe) is bad
+
+
 def test_leaving_the_lamps_stages_takes_the_arming():
     onlooker = armed()
     onlooker.see(seen(2.0, lamp=False, stage="STOPPED"))

@@ -5,7 +5,7 @@ from math import isfinite
 
 from controller.batch import stages
 from controller.batch.acts import Act, ActKind
-from controller.batch.desk import Desk, by_hand, lamp_away, only_in, wet
+from controller.batch.desk import Desk, by_hand, lamp_away, only_in, rested, wet
 from controller.batch.gauge_doubt import may_pull
 from controller.batch.lamp_acts import begin_pot
 from controller.batch.stages import Cause, Form, Stage
@@ -17,6 +17,7 @@ def dry_pull(desk: Desk, act: Act, run: Run) -> str:
     if run.coat.bag is None:
         raise StageError("this coat has no bag: go on with START")
     stages.after(run.stage, ActKind.DRY_PULL)
+    rested(desk)
     if not run.bag.starts:
         # A bag that was pulled before may still hold its vacuum: that is no fault of the gauge.
         may_pull(run, desk.now, desk.readings, desk.facts)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from controller.batch.acts import Act, ActKind
 from controller.batch.alarm_book import AlarmBook
 from controller.batch.heat import HeatEstimate
-from controller.batch.interlocks import ZoneView, day_checked, zone_locked
+from controller.batch.interlocks import ZoneView, day_checked, resting, zone_locked
 from controller.batch.signals import Readings, RigFacts, Wiring
 from controller.batch.stages import Stage
 from controller.batch.state import RigState, Run, Zone
@@ -50,6 +50,17 @@ class Desk:
         elif act.kind is ActKind.COATING and run.lamp_off_at is not None:
             since = max(since, run.lamp_off_at)
         return min(max(self.now - act.ago, since), self.now)
+
+
+def rested(desk: Desk) -> None:
+    """Raises StageError while everything has to stay off after too many restarts."""
+    until = desk.rig.rest_until
+    if until is not None and resting(until, desk.now):
+        minutes = (until - desk.now) / 60.0
+        raise StageError(
+            "the controller came back too often: look at its supply and its plug; everything stays"
+            f" off for another {minutes:.0f} min"
+        )
 
 
 def only_in(run: Run, *allowed: Stage) -> None:

@@ -74,6 +74,8 @@ class LampView:
     """The lamp pauses for the wired infrared thermometer."""
     late: bool
     """A step came too late for its stage, and too few have come in time since."""
+    resting: bool
+    """The controller came back too often, and everything stays off for a while."""
     facts: RigFacts
     """What is true of the rig."""
 
@@ -221,6 +223,12 @@ INTERLOCKS: tuple[Interlock, ...] = (
         "when it has kept time for ten seconds",
     ),
     Interlock(
+        "I-21 restarts",
+        lambda v: v.resting,
+        "the controller came back too often in ten minutes",
+        "a quarter of an hour after the last time, with RE-ARM",
+    ),
+    Interlock(
         "I-16 record",
         lambda v: not (v.facts.record_in_date and v.day_checked),
         "the rig's record or the day's check is missing or out of date",
@@ -236,6 +244,11 @@ def lamp_forbidden(view: LampView) -> Interlock | None:
         if row.forbids(view):
             return row
     return None
+
+
+def resting(rest_until: float | None, now: float) -> bool:
+    """Everything stays off after too many restarts, at rig time `now`, [s]."""
+    return rest_until is not None and not now >= rest_until
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from controller.batch.acts import DAY_CHECK, Act, ActKind
 from controller.batch.believing import PROBE_AGE, room_read
-from controller.batch.desk import Desk, by_hand, lamp_away, only_in, wet
+from controller.batch.desk import Desk, by_hand, lamp_away, only_in, rested, wet
 from controller.batch.gauge_doubt import may_pull
 from controller.batch.lamp import start_proof_anew
 from controller.batch.second_opinion import another_face
@@ -55,6 +55,7 @@ def may_arm(desk: Desk, run: Run, act: Act) -> None:
         raise StageError("the lamp leans or lies: set it up and secure it first")
     if desk.readings.cut_out_open:
         raise StageError("the lamp's cut-out is open: let it cool and reset it by hand first")
+    rested(desk)
     if latch is not None:
         raise StageError(f"'{latch}' still stands: see to it and press ACKNOWLEDGE")
     if desk.zone_locked() or not desk.facts.zone_clear:

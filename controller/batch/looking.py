@@ -230,6 +230,7 @@ def _lamp_view(
         gun_asked=run is not None and gun_asked(run),
         looking=run is not None and looking(run),
         late=late,
+        resting=interlocks.resting(rig.rest_until, now),
         facts=facts,
     )
 

@@ -1,6 +1,7 @@
 """Whether the pump runs now: what bars it, in words, before the bag's own rules are asked."""
 
 from controller.batch import bag, gauge_doubt, senses
+from controller.batch.interlocks import resting
 from controller.batch.signals import Wiring
 from controller.batch.stages import ORDER, Form, Stage, Use
 from controller.batch.state import RigState, Run
@@ -13,6 +14,8 @@ def barred(rig: RigState, run: Run, view: View) -> str | None:
         return "this is no stage for the pump"
     if view.readings.stop_pressed:
         return "the STOP button is down"
+    if resting(rig.rest_until, rig.now):
+        return "the controller came back too often in ten minutes"
     if senses.trap_bars_pump(rig):
         return "the trap is full: the pump waits until it is empty and ACKNOWLEDGE is pressed"
     if run.bag.prove_by is not None:

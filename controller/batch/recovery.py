@@ -19,9 +19,14 @@ LONGEST = 1800.0
 PROOF_TIME = 60.0
 """Time the gauge has to prove the bag, [s]. Own."""
 RESTARTS_LIMIT = 3
-"""Restarts in RESTARTS_TIME above which nothing starts by itself. Own."""
+"""Restarts in RESTARTS_TIME above which nothing is switched on for REST, and then by a person. Own:
+mains that come and go, or a controller that crashes, would start the pump twenty times."""
 RESTARTS_TIME = 600.0
 """[s]. Own."""
+REST = 900.0
+"""How long everything then stays off, from the last restart on, [s]. Own."""
+TOO_OFTEN = "the controller came back too often; look at its supply and its plug"
+"""Why a batch is halted then."""
 COOLER = 3.0
 """How much cooler than last read the film is taken to have been while nobody looked, [K]. Own."""
 
@@ -43,16 +48,24 @@ def after_restart(rig: RigState, now: float, outage: float | None) -> Restart:
     """
     rig.now = now
     rig.restarts = [at for at in rig.restarts if now - at < RESTARTS_TIME] + [now]
+    often = len(rig.restarts) > RESTARTS_LIMIT
+    if often:
+        rig.rest_until = now + REST
     rig.lamp_by_hand = rig.pump_by_hand = rig.stop_down = False
     if outage is None:
         rig.day_check_at = None
     for run in [rig.run, *rig.aside]:
         if run is not None:
             _quiet(run, now, outage)
-    found = None if rig.run is None else _place(rig, rig.run, now, outage)
+    found = None if rig.run is None else _place(rig.run, now, outage, often)
     run = rig.run
     away = "an unknown time" if outage is None else f"{outage:.0f} s"
     text = f"The controller is back after {away}. The lamp is off."
+    if often:
+        text += (
+            f" It came back {len(rig.restarts)} times in ten minutes: everything stays off for"
+            f" {REST / 60:.0f} min, and then waits for a person."
+        )
     event = Event(
         at=now,
         kind=EventKind.RESTART,
@@ -82,28 +95,28 @@ def _quiet(run: Run, now: float, outage: float | None) -> None:
         setting.gain(run, now, outage, run.film - COOLER)
 
 
-def _place(rig: RigState, run: Run, now: float, outage: float | None) -> str | None:
+def _place(run: Run, now: float, outage: float | None, often: bool) -> str | None:
     """Bring the batch at the rig to where the table puts it; the alarm that goes with it.
 
     INTERRUPTED has its own alarm for as long as it lasts, so none is found for it here.
     """
     if run.stage is Stage.HOLD and run.form is Form.HELD:
-        return _held(rig, run, now, outage)
+        return _held(run, now, outage, often)
     if Cause.RESTART in ORDER[run.stage].moves and run.stage is not Stage.HOLD:
         run.move(now, Cause.RESTART)
         if run.stage is Stage.INTERRUPTED:
-            run.stop_cause = "the controller restarted"
+            run.stop_cause = TOO_OFTEN if often else "the controller restarted"
         return None
     if run.stage in (Stage.COOLDOWN, Stage.COAT, Stage.BAG):
         return "work interrupted"
     return None
 
 
-def _held(rig: RigState, run: Run, now: float, outage: float | None) -> str | None:
-    often = len(rig.restarts) > RESTARTS_LIMIT
+def _held(run: Run, now: float, outage: float | None, often: bool) -> str | None:
     if outage is None or outage > LONGEST or often:
         run.move(now, Cause.RESTART)
-        run.stop_cause = "the controller was away too long to pull by itself"
+        away = "the controller was away too long to pull by itself"
+        run.stop_cause = TOO_OFTEN if often else away
         return None
     run.bag.prove_by = now + PROOF_TIME
     return None if outage <= SHORT or run.has_set() else "power was away"

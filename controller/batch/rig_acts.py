@@ -5,11 +5,11 @@ from collections.abc import Callable
 from controller.batch.acts import Act, ActKind
 from controller.batch.alarm_book import MUTE_TIME
 from controller.batch.believing import AIR_PRESSURES, BAG_PRESSURES, TEMPERATURES
-from controller.batch.desk import Desk, only_in
+from controller.batch.desk import Desk, only_in, rested
 from controller.batch.second_opinion import gun_asked, gun_read
 from controller.batch.sheet_check import fault_of
 from controller.batch.signals import Role
-from controller.batch.stages import HALTED, Stage
+from controller.batch.stages import HALTED, ORDER, Stage, Use
 from controller.batch.state import Run
 from controller.errors import InputError, StageError
 from controller.planning.sheet import BatchSheet
@@ -81,6 +81,8 @@ def resume(desk: Desk, act: Act, run: Run) -> str:
     only_in(run, Stage.STOPPED, Stage.INTERRUPTED)
     if desk.readings.stop_pressed:
         raise StageError("the STOP button is down: let it go first")
+    if run.left is not None and ORDER[run.left].pump is Use.ALLOWED:
+        rested(desk)
     run.move(desk.now, ActKind.RESUME)
     # The pump gets its time to bring the bag back before the vacuum counts as lost.
     run.bag.out_since = run.bag.lost_since = None

@@ -281,6 +281,8 @@ class RigState:
     muted_until: float | None = None
     restarts: list[float] = field(default_factory=list)
     """When the controller came back, the last ten minutes."""
+    rest_until: float | None = None
+    """It came back too often: no output is switched on before, [s]."""
     day_check_at: float | None = None
     """When the day's first-heat check was confirmed; None too when nobody knows how long ago."""
     stop_down: bool = False

@@ -41,6 +41,7 @@ GOOD = LampView(
     gun_asked=False,
     looking=False,
     late=False,
+    resting=False,
     facts=made_facts(),
 )
 NAN = float("nan")
@@ -73,6 +74,7 @@ ONE_WRONG: list[tuple[str, dict[str, object]]] = [
     ("I-6 budget", {"budget": NAN}),
     ("I-4 hands", {"flipping": True}),
     ("I-14 late", {"late": True}),
+    ("I-21 restarts", {"resting": True}),
     ("I-16 record", {"day_checked": False}),
     ("I-16 record", {"facts": made_facts(record_in_date=False)}),
 ]

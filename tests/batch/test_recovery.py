@@ -143,10 +143,52 @@ def test_more_than_three_restarts_in_ten_minutes_pull_nothing_by_themselves() ->
         assert tale.stage is Stage.HOLD
     came_back(tale, 10.0)
     assert tale.stage is Stage.INTERRUPTED
+    (told,) = tale.of_kind(EventKind.RESTART)
+    assert "4 times in ten minutes: everything stays off for 15 min" in told.text
+    assert "came back too often" in tale.shown().sentence.text
+    assert "off for another 15 min" in tale.refused(ActKind.RESUME)
+    tale.wait(880, each=10)
+    assert not tale.pump and "came back too often" in tale.refused(ActKind.RESUME)
+    tale.wait(600, each=10)
+    assert not tale.pump and tale.stage is Stage.INTERRUPTED, "and then waits for a person"
     tale.does(ActKind.RESUME)
-    tale.wait(700, each=10)
+    tale.wait(60, each=10)
+    assert tale.stage is Stage.HOLD
     came_back(tale, 10.0)
     assert tale.stage is Stage.HOLD, "the others are long ago"
+
+
+@pytest.mark.parametrize("stage", [Stage.PREHEAT, Stage.SOAK])
+def test_after_too_many_restarts_a_heat_is_armed_a_quarter_of_an_hour_later(stage: Stage) -> None:
+    tale = in_stage(stage)
+    for _ in range(4):
+        came_back(tale, 5.0)
+    assert "look at its supply" in tale.refused(ActKind.RE_ARM, **YES)
+    tale.wait(890)
+    assert "look at its supply" in tale.refused(ActKind.RE_ARM, **YES)
+    tale.wait(20)
+    assert not tale.lamp
+    tale.does(ActKind.RE_ARM, **YES)
+    tale.wait(3)
+    assert tale.lamp
+
+
+def test_after_too_many_restarts_neither_pump_nor_lamp_begins_a_new_work() -> None:
+    tale = in_stage(Stage.PLANNED)
+    for _ in range(4):
+        came_back(tale, 5.0)
+    for kind in (ActKind.START, ActKind.DRY_PULL):
+        assert "came back too often" in tale.refused(kind, **(YES if kind is ActKind.START else {}))
+    bagged = in_stage(Stage.BAG)
+    for _ in range(4):
+        came_back(bagged, 5.0)
+    # sealed in the meantime, the bag waits
+    bagged.does(ActKind.SEALED)
+    bagged.wait(880)
+    assert bagged.stage is Stage.PULLDOWN and not bagged.pump
+    assert "came back too often" in bagged.shown().pump.why
+    bagged.wait(30)
+    assert bagged.pump
 
 
 @pytest.mark.parametrize("form", [Form.LET_UP, Form.UNBAGGED])
