@@ -217,6 +217,11 @@ def _id_in(body: bytes) -> str:
     return found[1].decode() if found else secrets.token_hex(16)
 
 
+def _one_line(text: str) -> str:
+    """The text with a ? for each sign that a screen cannot show in a line."""
+    return "".join(sign if sign.isprintable() else "?" for sign in text)
+
+
 def _say_errors(app: FastAPI) -> None:
     """Makes every error one sentence of JSON."""
 
@@ -237,8 +242,9 @@ def _say_errors(app: FastAPI) -> None:
     async def unusable(request: Request, error: RequestValidationError) -> Response:
         first = error.errors()[0]
         where = ".".join(str(part) for part in first["loc"][1:]) or "the request"
-        says = str(first["msg"]).encode("utf-8", "replace").decode()
-        return said(422, f"Cannot use {where[:80]}: {says[:200]}; put it right and send again.")
+        # both may repeat what was sent, line ends and half characters included
+        where, says = _one_line(where[:80]), _one_line(str(first["msg"])[:200])
+        return said(422, f"Cannot use {where}: {says}; put it right and send again.")
 
     @app.exception_handler(InputError)
     @app.exception_handler(BusyError)

@@ -179,6 +179,8 @@ def test_all_that_a_sheet_tells_is_finite_or_there_are_faults(
     [
         '{"name": "\\ud800"}',
         '{"name": "a\\u0000b"}',
+        '{"a\\nb": {"A b": 1}}',
+        '{"\\ud800": 1}',
         '{"waste": ' + "9" * 5000 + "}",
         '{"waste": 1e999}',
         '{"waste": -Infinity}',
