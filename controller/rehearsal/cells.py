@@ -6,18 +6,16 @@ memory, so that nothing is shared. A stage's end is found by sending a scout ahe
 
 import json
 import os
-import traceback
-from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
-from multiprocessing import get_context
+from functools import partial
 from pathlib import Path
 from time import perf_counter
 
 from controller.batch.acts import Act, ActKind
 from controller.errors import StageError
 from controller.rehearsal.catalogue import Phase, phase_of
-from controller.rehearsal.kept import KeptFile
+from controller.rehearsal.cores import crash_told, share_groups
 from controller.rehearsal.matrix import SHARES, Cell, chosen
 from controller.rehearsal.run import BATCH, Rehearsal
 from controller.rehearsal.scenario import scenario
@@ -125,9 +123,7 @@ def _play(cell: Cell, rehearsal: Rehearsal) -> CellPlayed:
         faults = trial.faults()
     # whatever it is: this is where it is counted and shown
     except Exception as error:
-        last = traceback.extract_tb(error.__traceback__)[-1]
-        where = f"{Path(last.filename).name}:{last.lineno}"
-        faults = (f"crashed: {type(error).__name__}: {error} ({where})",)
+        faults = (f"crashed: {crash_told(error)}",)
     return CellPlayed(
         name=cell.name,
         faults=faults,
@@ -171,32 +167,17 @@ def play_cells(
     tell: Callable[[CellPlayed], None] = lambda done: None,
     cores: int | None = None,
 ) -> tuple[CellPlayed, ...]:
-    """Play all of them, in the order they were asked for.
-
-    kept: a file of what was played; those in it are not played again, the others are added
-    tell: hears of each as it ends      cores: all there are for None
-
-    Raises InputError for a file that holds something else.
-    """
-    cores = cores or os.cpu_count() or 1
-    file = KeptFile(kept, CellPlayed)
-    done = file.read()
-    groups = _groups([cell for cell in cells if cell.name not in done], cores)
-    # a fresh interpreter each: nothing of this process, its threads or signal handlers goes along
-    with ProcessPoolExecutor(min(cores, len(groups)) or 1, get_context("spawn")) as pool:
-        for ended in as_completed([pool.submit(play_group, group) for group in groups]):
-            for each in ended.result():
-                done[each.name] = each
-                file.add(each)
-                tell(each)
-    return tuple(done[cell.name] for cell in cells)
+    """Play all of them, in the order they were asked for; the rest as `share_groups` has it."""
+    phases = {cell.name: cell.phase for cell in cells}
+    groups = partial(_groups, phases)
+    return share_groups(list(phases), groups, play_group, CellPlayed, kept, tell, cores).all
 
 
-def _groups(cells: Sequence[Cell], cores: int) -> list[list[str]]:
+def _groups(phases: Mapping[str, Phase], names: Sequence[str], cores: int) -> list[list[str]]:
     """Cells that begin from one job, a share for each core; those that take longest come first."""
     found = []
     for phase in reversed(Phase):
-        names = [cell.name for cell in cells if cell.phase is phase]
-        shares = [names[start::cores] for start in range(cores)]
+        these = [name for name in names if phases[name] is phase]
+        shares = [these[start::cores] for start in range(cores)]
         found += [share for share in shares if share]
     return found

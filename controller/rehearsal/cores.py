@@ -1,12 +1,14 @@
-"""The same work for many names, shared over the cores and kept line by line as it ends.
+"""The same kind of work for many names, shared over the cores and kept line by line as it ends.
 
 What was done is a line of JSON in a file; a run that was broken off goes on where it stood.
 """
 
 import os
+import traceback
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
+from functools import partial
 from multiprocessing import get_context
 from pathlib import Path
 from time import perf_counter
@@ -39,8 +41,29 @@ def share(
     tell: Callable[[Done], None] = lambda done: None,
     cores: int | None = None,
 ) -> Shared[Done]:
-    """Do the work for each name once.
+    """Do the work for each name once, each by itself; the rest as `share_groups` has it."""
+    alone = partial(_alone, work)
+    return share_groups(
+        names, lambda missing, _: [[name] for name in missing], alone, of, kept, tell, cores
+    )
 
+
+def _alone(work: Callable[[str], Done], names: Sequence[str]) -> list[Done]:
+    return [work(name) for name in names]
+
+
+def share_groups(
+    names: Sequence[str],
+    groups: Callable[[Sequence[str], int], Sequence[Sequence[str]]],
+    work: Callable[[Sequence[str]], Sequence[Done]],
+    of: type[Done],
+    kept: Path | None = None,
+    tell: Callable[[Done], None] = lambda done: None,
+    cores: int | None = None,
+) -> Shared[Done]:
+    """Do the work for each name once, that of a group in one go.
+
+    groups: of the names that are not done yet, for so many cores, the first to be begun first
     work: a function of a module, which a fresh interpreter can find
     of: the dataclass of what it makes
     kept: a file of what was done; those in it are not done again, the others are added
@@ -52,12 +75,20 @@ def share(
     file = KeptFile(kept, of)
     done = file.read()
     missing = [name for name in dict.fromkeys(names) if name not in done]
+    parts = groups(missing, cores)
     started = perf_counter()
     # a fresh interpreter each: nothing of this process, its threads or signal handlers goes along
-    with ProcessPoolExecutor(min(cores, len(missing)) or 1, get_context("spawn")) as pool:
-        for each in pool.map(work, missing):
-            done[each.name] = each
-            file.add(each)
-            tell(each)
+    with ProcessPoolExecutor(min(cores, len(parts)) or 1, get_context("spawn")) as pool:
+        for ended in as_completed([pool.submit(work, part) for part in parts]):
+            for each in ended.result():
+                done[each.name] = each
+                file.add(each)
+                tell(each)
     wall = perf_counter() - started
     return Shared(tuple(done[name] for name in dict.fromkeys(names)), wall, len(missing), cores)
+
+
+def crash_told(error: Exception) -> str:
+    """An error as one line: what it is and where it was raised."""
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    return f"{type(error).__name__}: {error} ({Path(last.filename).name}:{last.lineno})"

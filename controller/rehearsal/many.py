@@ -4,13 +4,12 @@ One that crashes, never ends or breaks a rule is told by its name, and its name 
 alone.
 """
 
-import traceback
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from time import perf_counter
 
-from controller.rehearsal.cores import share
+from controller.rehearsal.cores import Shared, crash_told, share
 from controller.rehearsal.run import rehearse
 from controller.rehearsal.stories import story
 
@@ -52,9 +51,7 @@ def played(name: str) -> Played:
         told = rehearse(story(name))
     # whatever it is: this is where it is counted and shown
     except Exception as error:
-        last = traceback.extract_tb(error.__traceback__)[-1]
-        crash = f"{type(error).__name__}: {error} ({Path(last.filename).name}:{last.lineno})"
-        return Played(name, CRASHED, 0.0, perf_counter() - started, (), (), crash)
+        return Played(name, CRASHED, 0.0, perf_counter() - started, (), (), crash_told(error))
     return Played(
         name=name,
         outcome=told.outcome,
@@ -66,17 +63,8 @@ def played(name: str) -> Played:
 
 
 @dataclass(frozen=True, slots=True)
-class Tally:
+class Tally(Shared[Played]):
     """What all of them came to."""
-
-    all: tuple[Played, ...]
-    """In the order they were asked for."""
-    wall_s: float
-    """From start to end of this run, [s]."""
-    fresh: int
-    """How many were played in this run; the others were kept from an earlier one."""
-    cores: int
-    """On how many cores."""
 
     @property
     def failing(self) -> tuple[Played, ...]:
