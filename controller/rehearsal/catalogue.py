@@ -1,21 +1,19 @@
 """The catalogue of faults: what can go wrong, how it is done here, and what must be so then."""
 
-import tomllib
 from collections.abc import Iterable
 from enum import StrEnum
 from functools import cache
 from importlib import resources
 from typing import Annotated, Self
 
-from pydantic import Field, ValidationError, model_validator
+from pydantic import Field, model_validator
 
 from controller.batch.alarms import Priority
 from controller.batch.signals import Role
 from controller.batch.stages import Form, Stage
 from controller.batch.state import Run
-from controller.errors import InputError
 from controller.hardware.faults import fault_value
-from controller.rehearsal.scenario import Model
+from controller.rehearsal.scenario import Model, parsed
 
 FILE = "catalogue.toml"
 """Of this package."""
@@ -159,13 +157,4 @@ def catalogue() -> tuple[Row, ...]:
 
 def parse_catalogue(text: str) -> tuple[Row, ...]:
     """Rows from their TOML text. Raises InputError with what is wrong in it, one a line."""
-    try:
-        return _File.model_validate(tomllib.loads(text)).row
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{FILE}: not TOML: {error}") from error
-    except ValidationError as error:
-        faults = "\n".join(
-            f"  {'.'.join(str(part) for part in fault['loc'])}: {fault['msg']}"
-            for fault in error.errors()
-        )
-        raise InputError(f"{FILE} is no catalogue:\n{faults}") from error
+    return parsed(_File, text, FILE, "catalogue").row

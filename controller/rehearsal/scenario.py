@@ -2,7 +2,7 @@
 
 import tomllib
 from importlib import resources
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
 
@@ -20,6 +20,9 @@ class Model(BaseModel):
     """Strict and frozen, as everything read from a file."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+
+
+Read = TypeVar("Read", bound=Model)
 
 
 class Moment(Model):
@@ -122,8 +125,16 @@ def scenario(name: str) -> Scenario:
 
 def parse_scenario(text: str, name: str) -> Scenario:
     """A scenario from its TOML text. Raises InputError with every fault, one a line."""
+    return parsed(Scenario, text, name, "scenario")
+
+
+def parsed(of: type[Read], text: str, name: str, what: str) -> Read:
+    """A model from its TOML text. Raises InputError with every fault, one a line.
+
+    name: of the file      what: it should be
+    """
     try:
-        return Scenario.model_validate(tomllib.loads(text))
+        return of.model_validate(tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
         raise InputError(f"{name}: not TOML: {error}") from error
     except ValidationError as error:
@@ -131,4 +142,4 @@ def parse_scenario(text: str, name: str) -> Scenario:
             f"  {'.'.join(str(part) for part in fault['loc'])}: {fault['msg']}"
             for fault in error.errors()
         )
-        raise InputError(f"{name} is no scenario:\n{faults}") from error
+        raise InputError(f"{name} is no {what}:\n{faults}") from error

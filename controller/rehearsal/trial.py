@@ -261,7 +261,4 @@ class Trial:
 
 
 def _press(kind: str, stage: str) -> Act:
-    values: dict[str, str | float | bool] = {}
-    return Act(
-        id="slip-1", kind=ActKind(kind), batch=BATCH, stage=stage, by="operator", values=values
-    )
+    return Act(id="slip-1", kind=ActKind(kind), batch=BATCH, stage=stage, by="operator")
