@@ -76,7 +76,7 @@ def _moment(rng: Random) -> Told:
 
 
 def _gap(rng: Random, shortest: float, longest: float) -> Told:
-    return _moment(rng) | {"lasts": _seconds(_spread(rng, shortest, longest))}
+    return _moment(rng) | {"lasts": _seconds(spread(rng, shortest, longest))}
 
 
 def _fault(rng: Random) -> Told:
@@ -87,16 +87,16 @@ def _fault(rng: Random) -> Told:
         "role": rng.choice(tuple(Role)),
         "mended": rng.random() < 0.7,
     }
-    return told | ({"lasts": _seconds(_spread(rng, BRIEF, LONG))} if rng.random() < 0.4 else {})
+    return told | ({"lasts": _seconds(spread(rng, BRIEF, LONG))} if rng.random() < 0.4 else {})
 
 
 def _size(rng: Random, fault: Fault) -> float | None:
     if fault.unit == "-":
         return None
-    return max(fault.least, round(fault.usual * _spread(rng, *SIZES), 3))
+    return max(fault.least, round(fault.usual * spread(rng, *SIZES), 3))
 
 
-def _spread(rng: Random, low: float, high: float) -> float:
+def spread(rng: Random, low: float, high: float) -> float:
     """As likely in each tenfold."""
     return float(low * (high / low) ** rng.random())
 

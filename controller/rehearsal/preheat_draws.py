@@ -4,10 +4,9 @@ The same number is the same board in every case, so that a fault is seen beside 
 What is true differs from what the sheet and the settings are told by what a shop does not know.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from math import exp, log
 from random import Random
 from types import MappingProxyType
 
@@ -20,6 +19,8 @@ from controller.planning.catalogue import built_in
 from controller.planning.description import Description, parse_description
 from controller.planning.examples import EXAMPLES, example
 from controller.planning.sheet import BatchSheet
+from controller.rehearsal.chance import spread
+from controller.rehearsal.rig import within
 from controller.science.constants import ZERO_CELSIUS
 from controller.settings import Settings, default_settings_text, parse_settings
 
@@ -135,7 +136,7 @@ def drawn(name: str, number: int) -> Preheat:
     settings = _settings(told_flux, told_lag, case)
     sheet = plan(_description(rng, board, room + rng.uniform(-ROOM_KNOWN, ROOM_KNOWN)), settings)
     known = sheet.coats[0].board
-    about = _about(rng)
+    about = within(rng)
     truth = PlantParameters(
         board=replace(
             board,
@@ -161,20 +162,13 @@ def drawn(name: str, number: int) -> Preheat:
     )
 
 
-def _about(rng: Random) -> Callable[[float, float], float]:
-    def about(value: float, share: float) -> float:
-        return value * (1.0 + rng.uniform(-share, share))
-
-    return about
-
-
 def _truth(
     rng: Random,
 ) -> tuple[BoardParameters, LampParameters, float, float, float, float]:
     """The board but for its wood, the lamp, the probe's lag, lag and flux as told, the room."""
-    flux, about = rng.uniform(*FLUX), _about(rng)
-    lag = _spread(rng, *LAG)
-    measured = lag * _spread(rng, 1.0 / LAG_KNOWN, LAG_KNOWN)
+    flux, about = rng.uniform(*FLUX), within(rng)
+    lag = spread(rng, *LAG)
+    measured = lag * spread(rng, 1.0 / LAG_KNOWN, LAG_KNOWN)
     board = replace(
         BoardParameters(),
         thickness=rng.uniform(*THICKNESS),
@@ -185,11 +179,6 @@ def _truth(
     told_flux = min(about(flux, FLUX_KNOWN), FLUX[1])
     told_lag = measured if rng.random() < 0.5 else LAG_GUESS
     return board, LampParameters(flux=flux), lag, told_lag, told_flux, rng.uniform(*ROOM)
-
-
-def _spread(rng: Random, low: float, high: float) -> float:
-    """As likely in each doubling."""
-    return exp(rng.uniform(log(low), log(high)))
 
 
 @cache

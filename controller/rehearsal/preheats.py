@@ -11,13 +11,11 @@ from controller.batch.acts import Act, ActKind
 from controller.batch.second_opinion import gun_asked
 from controller.batch.stages import Stage
 from controller.batch.state import Run
-from controller.hardware.plant import Plant
 from controller.hardware.rig import wired_probes
-from controller.hardware.simulated import SimulatedRig
-from controller.hardware.simulated_wiring import simulated_rig
 from controller.planning.sheet_json import sheet_to_json
+from controller.rehearsal.operator import STEADY_HANDS
 from controller.rehearsal.preheat_draws import Preheat
-from controller.rehearsal.rig import SIMULATED_RECORD, do_by_hand, facts_for
+from controller.rehearsal.rig import SIMULATED_RECORD, do_by_hand, facts_for, wired_as
 from controller.runner import Instant, Runner
 from controller.science.constants import ZERO_CELSIUS
 from controller.store.log import MEMORY, Log
@@ -34,8 +32,6 @@ HOUR = 3600.0
 CLOSURES_IN = 300.0
 """Time over which the relay's closures are counted, [s]."""
 LAMP_STAGES = (Stage.PREHEAT, Stage.SOAK)
-YES: dict[str, str | float | bool] = {"plug_in_reach": True, "smoke_alarm": True, "aired": True}
-"""What the person confirms with START."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,17 +89,12 @@ class _Heat:
         self._preheat, self._plant = preheat, preheat.plant()
         if not cut_out:
             self._plant.add_fault("cut_out_bridged")
-        self._rig = _rig(preheat, self._plant)
+        settings = preheat.settings
+        probes = frozenset(wired_probes(settings))
+        self._rig = wired_as(settings, self._plant, preheat.seed, probes, preheat.lag)
         self._log = Log.open(MEMORY)
         self._now, self._count = 0.0, 0
-        settings = preheat.settings
-        facts = facts_for(
-            settings,
-            frozenset(wired_probes(settings)),
-            simulated=True,
-            record=SIMULATED_RECORD,
-            in_date=True,
-        )
+        facts = facts_for(settings, probes, simulated=True, record=SIMULATED_RECORD, in_date=True)
         self._runner = Runner(self._rig, self._log, facts, self._instant())
         self._runner.on_accepted = lambda act, run: do_by_hand(
             self._rig, act.kind, None if run is None else run.coat
@@ -117,7 +108,7 @@ class _Heat:
     def play(self) -> Heated:
         self._tick([self._act(ActKind.PLAN, sheet=sheet_to_json(self._preheat.sheet), id="heat")])
         self._now += 1.0
-        self._tick([self._act(ActKind.START, **YES)])
+        self._tick([self._act(ActKind.START, **STEADY_HANDS[ActKind.START])])
         start, word_at = self._now, self._now
         run = self._run()
         if run.stage not in LAMP_STAGES:
@@ -226,18 +217,3 @@ class _Heat:
     def close(self) -> None:
         self._rig.close()
         self._log.close()
-
-
-def _rig(preheat: Preheat, plant: Plant) -> SimulatedRig:
-    """Everything the settings name wired, and a probe as slow as it truly is."""
-    settings = preheat.settings
-    return simulated_rig(
-        plant,
-        wired_probes(settings),
-        preheat.seed,
-        panel=settings.panel,
-        sense=settings.sense,
-        infrared=settings.infrared,
-        gauge=settings.gauge.wired == "wired",
-        probe_lag=preheat.lag,
-    )

@@ -127,11 +127,16 @@ def board_for(
 
 
 def wired_as(
-    settings: Settings, plant: Plant, seed: int, probes: Iterable[Role] = tuple(Role)
+    settings: Settings,
+    plant: Plant,
+    seed: int,
+    probes: Iterable[Role] = tuple(Role),
+    probe_lag: float = 8.0,
 ) -> SimulatedRig:
     """The simulated rig over a plant, with what the settings name wired.
 
     seed: of all sensor noise      probes: those that are wired
+    probe_lag: time constant of a contact probe, [s]
     """
     return simulated_rig(
         plant,
@@ -143,12 +148,17 @@ def wired_as(
         gauge=settings.gauge.wired == "wired",
         lamp=settings.lamp.wired == "wired",
         pump=settings.pump.wired == "wired",
+        probe_lag=probe_lag,
     )
 
 
 def _within(scenario: Scenario, seed: int, what: str) -> Callable[[float, float], float]:
     """Draws the truth about a value within a share of it, the same for the same seed."""
-    rng = Random(f"{scenario.name} {seed} {what}")
+    return within(Random(f"{scenario.name} {seed} {what}"))
+
+
+def within(rng: Random) -> Callable[[float, float], float]:
+    """Draws what is so about a value within a share of it."""
 
     def about(value: float, share: float) -> float:
         return value * (1.0 + rng.uniform(-share, share))

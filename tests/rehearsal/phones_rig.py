@@ -13,23 +13,14 @@ from controller.batch.acts import Act, ActKind
 from controller.batch.signals import OUTPUTS_OFF
 from controller.batch.snapshot import Snapshot
 from controller.batch.stages import Stage
+from controller.rehearsal.chance import STARTS
 from controller.rehearsal.operator import STEADY_HANDS
 from controller.rehearsal.run import Rehearsal
 from controller.rehearsal.scenario import scenario
 from controller.runner import Instant, Tick
 from controller.store.log import Log
 
-BEGINS = (
-    Stage.PLANNED,
-    Stage.DRYPULL,
-    Stage.PREHEAT,
-    Stage.SOAK,
-    Stage.COOLDOWN,
-    Stage.COAT,
-    Stage.BAG,
-    Stage.PULLDOWN,
-    Stage.HOLD,
-)
+BEGINS = tuple(stage for stage in STARTS if stage is not Stage.FLASHOFF)
 """Stages a story may begin in, in the order they are reached."""
 NOT_DUE = {
     Stage.PLANNED: (ActKind.DRY_PULL, Stage.DRYPULL),
