@@ -1,9 +1,11 @@
 """Each reason and each rule of the onlooker stands alone: without it, one story goes unseen."""
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import pytest
+from onlooked import act
+from onlooked import seen as at
+from tale import YES
 
 from controller import invariants
 from controller.batch.acts import Act, ActKind
@@ -11,27 +13,7 @@ from controller.batch.events import Event, EventKind
 from controller.batch.signals import Sample
 from controller.invariants import RULES, STOPPED, TERMS, Breach, Invariants, Seen
 
-YES = {"plug_in_reach": True, "smoke_alarm": True, "aired": True}
 DAY = 86400.0
-
-
-def act(kind: ActKind, batch: str = "b", **values: object) -> Act:
-    return Act(id=str(kind), kind=kind, batch=batch, stage=None, by="test", values=values)  # type: ignore[arg-type]
-
-
-def at(now: float, **more: object) -> Seen:
-    """A lamp that burns, on a face that was read just now."""
-    usual = Seen(
-        now=now,
-        lamp=True,
-        pump=False,
-        stage="PREHEAT",
-        face=Sample(313.0, now),
-        trip=330.0,
-        record_in_date=True,
-        close_watch=False,
-    )
-    return replace(usual, **more)  # type: ignore[arg-type]
 
 
 def dark(now: float, **more: object) -> Seen:

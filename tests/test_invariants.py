@@ -5,6 +5,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from onlooked import act, seen
+from tale import YES
 
 from controller.batch import interlocks, lamp, rig_acts
 from controller.batch.acts import Act, ActKind
@@ -15,35 +17,15 @@ from controller.batch.recovery import Restart
 from controller.batch.signals import Commands, Role, Sample
 from controller.batch.stages import Stage
 from controller.hardware.simulated import SimulatedRig
-from controller.invariants import LATCHING, Breach, Invariants, Seen
+from controller.invariants import LATCHING, Breach, Invariants
 from controller.planning.sheet_json import sheet_to_json
 from controller.rehearsal.run import BATCH, Rehearsal
 from controller.rehearsal.scenario import Outage, scenario
 from controller.runner import Tick
 
-YES = {"plug_in_reach": True, "smoke_alarm": True, "aired": True}
 ZERO = 273.15
 
 # --- the onlooker by itself
-
-
-def act(kind: ActKind, batch: str = "b", **values: str | float | bool) -> Act:
-    return Act(id=str(kind), kind=kind, batch=batch, stage=None, by="test", values=values)
-
-
-def seen(now: float, **more: object) -> Seen:
-    """A lamp that burns with every reason to."""
-    usual = Seen(
-        now=now,
-        lamp=True,
-        pump=False,
-        stage="PREHEAT",
-        face=Sample(313.0, now),
-        trip=330.0,
-        record_in_date=True,
-        close_watch=False,
-    )
-    return replace(usual, **more)  # type: ignore[arg-type]
 
 
 def armed() -> Invariants:

@@ -4,15 +4,12 @@ The process dies with SIGKILL at a call of SQLite, or in the middle of a write. 
 on, so what was written stays written: a cut of the mains is another test, of the store.
 """
 
-import json
-import os
-import subprocess
-import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
 import pytest
+from told_lines import lines_of
 
 import controller
 
@@ -35,17 +32,7 @@ Record = Callable[[str, object], None]
 
 def kills(folder: Path, where: str, points: Iterable[int]) -> list[dict[str, Any]]:
     """What was left each time, in the order of the points."""
-    program = [sys.executable, "-W", "error", str(HERE / "kills.py"), str(folder), where]
-    done = subprocess.run(
-        [*program, *map(str, points)],
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(map(str, PLACES))},
-        capture_output=True,
-        text=True,
-        timeout=LONG,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
-    return [json.loads(line) for line in done.stdout.splitlines()]
+    return lines_of(HERE / "kills.py", [folder, where, *points], PLACES, LONG)
 
 
 def wrong(found: dict[str, Any], whole: list[str]) -> list[str]:

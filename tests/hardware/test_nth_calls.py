@@ -4,15 +4,12 @@ A call that fails is one of gpiozero to a line, one to a probe's file, one on I2
 any place from the claim of the lines into the hold, once or from then on.
 """
 
-import json
-import os
-import subprocess
-import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
 import pytest
+from told_lines import lines_of
 
 import controller
 
@@ -28,17 +25,7 @@ Found = dict[str, Any]
 
 def played(most: int, kinds: Sequence[str]) -> tuple[Found, list[Found]]:
     """A play in which nothing fails, and those in which something does."""
-    program = [sys.executable, "-W", "error", str(HERE / "nth_plays.py"), str(most), *kinds]
-    done = subprocess.run(
-        program,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(map(str, PLACES))},
-        capture_output=True,
-        text=True,
-        timeout=LONG,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
-    clean, *found = [json.loads(line) for line in done.stdout.splitlines()]
+    clean, *found = lines_of(HERE / "nth_plays.py", [most, *kinds], PLACES, LONG)
     return clean, found
 
 
