@@ -28,7 +28,7 @@ _HEAT = ("tests/batch/test_lamp_path.py", "tests/batch/test_heat.py")
 _GUARDS = ("tests/batch/test_lamp_path.py", "tests/batch/test_lamp_stories.py")
 CORE: Mapping[str, tuple[str, ...]] = {
     "controller/batch/interlocks.py": ("tests/batch/test_lamp_path.py", "tests/batch/test_acts.py"),
-    "controller/invariants.py": ("tests/test_invariants.py",),
+    "controller/invariants.py": ("tests/test_invariant_terms.py", "tests/test_invariants.py"),
     "controller/batch/senses.py": ("tests/batch/test_senses.py",),
     "controller/batch/second_opinion.py": ("tests/batch/test_second_opinion.py",),
     "controller/batch/gauge_doubt.py": ("tests/batch/test_gauge_doubt.py",),
