@@ -123,6 +123,7 @@ class Runner:
         batches: tuple[NewBatch, ...] = ()
         if checkpoint is None:
             self.engine = Engine(RigState(now=start.rig))
+            self.engine.found = "record damaged" if record.state_lost else None
         else:
             state = _read(checkpoint.state)
             here = start.boot_id, start.mono

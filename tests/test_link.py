@@ -113,8 +113,20 @@ SNAPSHOT = Snapshot(
     batch=BATCH,
     aside=(BATCH,),
     alarms=(
-        AlarmShown(id="B1", priority="P2", state="latched", since=1.0, says=SAYS, do="Reseal."),
+        AlarmShown(
+            id="B1",
+            priority="P2",
+            state="shelved",
+            since=1.0,
+            follows="B0",
+            shelve=Press(act="SHELVE", says="", asks={"reason": "why"}, due=False, hold=False),
+            shelved_until=9.0,
+            says=SAYS,
+            cause="A pleat.",
+            do="Reseal.",
+        ),
     ),
+    blind="B1",
     muted_until=None,
     due=(Due(what="open the bag", at=1.0, until=2.0, batch="ash-1"),),
 )

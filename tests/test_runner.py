@@ -39,6 +39,7 @@ class Watched:
     def __init__(self, log: Log) -> None:
         self._log = log
         self.notes, self.last_checkpoint, self.last_at = log.notes, log.last_checkpoint, log.last_at
+        self.state_lost = log.state_lost
         self.held_at: int | None = None
         self.trouble: str | None = None
         self.entries: list[Entry] = []
@@ -487,7 +488,7 @@ ROWS = [
     (Stage.HOLD, HELD, SEALED, None, Stage.INTERRUPTED, "pump left to a person", False),
     (Stage.HOLD, HELD, SET, 7200.0, Stage.INTERRUPTED, None, False),
     (Stage.HOLD, LET_UP, SEALED, 720.0, Stage.HOLD, None, False),
-    (Stage.FLASHOFF, HELD, SET, 7200.0, Stage.FLASHOFF, None, False),
+    (Stage.FLASHOFF, HELD, SET, 7200.0, Stage.FLASHOFF, "flash-off unwatched", False),
     (Stage.FINISHED, HELD, SET, 7200.0, Stage.FINISHED, None, False),
     (Stage.STOPPED, None, {}, 20.0, Stage.STOPPED, None, False),
 ]

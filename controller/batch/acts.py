@@ -42,6 +42,7 @@ class ActKind(StrEnum):
     RESUME = "RESUME"
     ABANDON = "ABANDON"
     ACKNOWLEDGE = "ACKNOWLEDGE"
+    SHELVE = "SHELVE"
     MUTE = "MUTE"
 
 
@@ -54,7 +55,8 @@ class Act:
     kind: ActKind
     """What is said."""
     batch: str | None
-    """The batch it is said of; None only for PLAN, STOP, ACKNOWLEDGE, MUTE and wired buttons."""
+    """The batch it is said of; None only for PLAN, STOP, ACKNOWLEDGE, SHELVE, MUTE and wired
+    buttons."""
     stage: str | None
     """The stage the sender saw; None from a wired button or a shell that did not look."""
     by: str
@@ -89,6 +91,11 @@ CARRIES: dict[ActKind, dict[str, str]] = {
         "value_pa": "absolute pressure, [Pa]",
     },
     ActKind.ACKNOWLEDGE: {"alarm": "the alarm's id"},
+    ActKind.SHELVE: {
+        "alarm": "the alarm's id",
+        "reason": "why nobody needs to hear it",
+        "minutes": "for how long, 60 at most, which is also what is taken where it is left out",
+    },
 }
 """What an act may carry. REHEAT and RE-ARM need the day's check only when it is a day old."""
 

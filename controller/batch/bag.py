@@ -36,8 +36,6 @@ USELESS_REST = 120.0
 """That rest, [s]. Own."""
 OUT_MARGIN = 3e3
 """How far out of the hold band counts as lost, [Pa]. Own."""
-OUT_TIME = 60.0
-"""How long it must be, [s]. Own."""
 BLIND_TIME = 1800.0
 """Longest the pump goes on as it was without a gauge, [s]. Own."""
 WORSE = 1.5
@@ -116,6 +114,7 @@ def set_pump(state: BagState, now: float, on: bool) -> bool:
     if on:
         state.starts = [at for at in state.starts if now - at < 3600.0] + [now]
         state.retest_at = None
+    state.rest_from = state.rest_first = state.rest_lowest = None
     state.stretch_from = None if on else now
     state.times.clear()
     state.pressures.clear()
@@ -131,8 +130,6 @@ def follow(state: BagState, view: BagView) -> None:
     state.lost_since = None
     if view.pressure <= view.plan.target:
         state.reached = True
-    out = state.reached and view.pressure > view.plan.restart + OUT_MARGIN
-    state.out_since = (state.out_since or view.now) if out else None
     if state.stretch_from is None or view.now - state.stretch_from < SETTLING:
         return
     if state.times and view.now - state.times[-1] < SPACING:
@@ -165,6 +162,11 @@ def judge_gate(state: BagState, view: BagView) -> str | None:
         return None
     if len(state.times) < 8 or state.rise is None or state.retest_at is not None:
         return None
+    if state.runs_on:
+        # what a running pump holds proves nothing
+        state.verdict = "cannot tell yet"
+        state.retest_at = view.now + GATE_AGAIN
+        return state.verdict
     limit = max(view.plan.leak_limit, 1.2 * (state.dry_rise or 0.0))
     if state.rise <= limit:
         state.verdict = "tight"
@@ -216,25 +218,30 @@ def watch_hold(state: BagState, view: BagView) -> None:
         state.leak = state.rise
 
 
-def starts_too_often(state: BagState, now: float) -> bool:
-    """More pump starts in the last hour than a good bag and a fair band need."""
-    return sum(1 for at in state.starts if now - at < 3600.0) > STARTS_LIMIT
+def starts_too_many(state: BagState, now: float) -> float:
+    """How many pump starts of the last hour are past what a good bag and a fair band need."""
+    return sum(1 for at in state.starts if now - at < 3600.0) - (STARTS_LIMIT + 1)
 
 
-def does_not_pull(state: BagState, view: BagView) -> bool:
-    """The pump has run for a minute and there is hardly any vacuum."""
-    return (
-        state.pump_on
-        and state.pump_changed_at is not None
-        and view.now - state.pump_changed_at >= PULL_TIME
-        and view.pressure is not None
-        and view.air - view.pressure < PULLED
-    )
+def no_pull(state: BagState, view: BagView) -> float | None:
+    """How much vacuum is lacking of what a minute of the pump must make, [Pa].
+
+    None while nothing can tell: the pump rests, or has just begun, and the bag is not better. So a
+    pump that rests because it had no effect is not taken for one that was put right.
+    """
+    if view.pressure is None:
+        return None
+    lacks = PULLED - (view.air - view.pressure)
+    began = state.pump_changed_at
+    ran = state.pump_on and began is not None and view.now - began >= PULL_TIME
+    return lacks if ran or lacks < 0.0 else None
 
 
-def is_lost(state: BagState, now: float) -> bool:
-    """The bag has been well out of its hold band for too long."""
-    return state.out_since is not None and now - state.out_since >= OUT_TIME
+def out_of_band(state: BagState, view: BagView) -> float | None:
+    """How far past a lost vacuum's limit the bag is, [Pa]; None where nothing reads it."""
+    if view.pressure is None:
+        return None
+    return view.pressure - (view.plan.restart + OUT_MARGIN) if state.reached else -1e9
 
 
 def proved(view: BagView) -> bool:

@@ -21,7 +21,7 @@ from controller.batch import (
     setting,
 )
 from controller.batch.acts import Act, ActKind, Answer
-from controller.batch.alarm_book import AlarmBook, muted
+from controller.batch.alarm_book import AlarmBook, muted, priority_of
 from controller.batch.alarms import ALARMS
 from controller.batch.believing import PROBE_AGE, believed
 from controller.batch.desk import Desk
@@ -93,7 +93,7 @@ class Engine:
     def __init__(self, rig: RigState) -> None:
         """Goes on from a state; `RigState(now)` is an empty rig."""
         self.rig = rig
-        self.book = AlarmBook(rig.alarms)
+        self.book = AlarmBook(rig.alarms, rig.watches)
         self.view: View | None = None
         self.heat: HeatEstimate | None = None
         self.found: str | None = None
@@ -261,16 +261,17 @@ class Engine:
         return self.view
 
     def _alarms(self, view: View, guard: str | None) -> None:
-        active = conditions.active(conditions.Situation(view, self.rig, guard, self.found))
+        causes = conditions.active(conditions.Situation(view, self.rig, guard, self.found))
         self.found = None
-        raised, cleared = self.book.update(self.rig.now, active)
+        raised, cleared = self.book.update(self.rig.now, causes, self.rig.run)
         for alarm in raised:
-            row = ALARMS[alarm.id]
+            priority = priority_of(alarm)
             self._journal.tell(
                 EventKind.ALARM_RAISED,
-                f"{row.priority}: {alarm.id}. {row.do}",
+                f"{priority}: {alarm.id}. {ALARMS[alarm.id].do}",
                 alarm=alarm.id,
-                priority=str(row.priority),
+                priority=str(priority),
+                follows=alarm.follows,
             )
         for alarm in cleared:
             text = f"{alarm.id}: cause gone."

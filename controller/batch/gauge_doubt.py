@@ -38,10 +38,6 @@ ZERO_DOUBT, ZERO_REFUSED = 1e3, 3e3
 """Distance from the air that is told, and that refuses, beside a barometer, [Pa]. Own."""
 COARSE_DOUBT, COARSE_REFUSED = 3e3, 5e3
 """The same where only the altitude gives the air, [Pa]. Own."""
-DEADBAND = 0.8
-"""Share of the limit under which a zero counts as back. Own."""
-ZERO_TIME = 10.0
-"""How long the zero must be off, [s]. Own."""
 STILL_RUN = 30.0
 """Start of a pump run that must move the gauge, and the longest test pulse, [s]. Own."""
 STILL_MIDST = 60.0
@@ -59,7 +55,6 @@ def follow(run: Run, view: View) -> None:
     state, seen = run.bag, view.bag
     if seen is None or view.facts.gauge is not Wiring.WIRED:
         return
-    _follow_zero(run, view, seen)
     if seen.pressure is None:
         state.same_from = state.same_value = None
     elif seen.pressure != state.same_value:
@@ -69,18 +64,6 @@ def follow(run: Run, view: View) -> None:
 
 
 # --- zero
-
-
-def _follow_zero(run: Run, view: View, seen: BagView) -> None:
-    state = run.bag
-    limit = _limits(view.readings, view.now)[0]
-    if state.zero_off_since is not None:
-        limit *= DEADBAND
-    off = _off(seen) if _is_open(run) else None
-    if off is None or off <= limit:
-        state.zero_off_since = None
-    elif state.zero_off_since is None:
-        state.zero_off_since = view.now
 
 
 def _is_open(run: Run) -> bool:
@@ -102,12 +85,16 @@ def _off(seen: BagView) -> float | None:
     return None if seen.pressure is None else abs(seen.air - seen.pressure)
 
 
-def zero_moved(run: Run, seen: BagView) -> float | None:
-    """How far the open gauge has been from the air for a while, [Pa]; None when all is well."""
-    since = run.bag.zero_off_since
-    if since is None or seen.now - since < ZERO_TIME:
+def zero_off(run: Run, view: View) -> tuple[float, float] | None:
+    """How far the open gauge is from the air, and how far that is past what is told, [Pa].
+
+    None where no wired gauge lies open to the air, or it does not read.
+    """
+    seen = view.bag
+    if seen is None or view.facts.gauge is not Wiring.WIRED or not _is_open(run):
         return None
-    return _off(seen)
+    off = _off(seen)
+    return None if off is None else (off, off - _limits(view.readings, view.now)[0])
 
 
 def may_pull(run: Run, now: float, readings: Readings, facts: RigFacts) -> None:
@@ -157,8 +144,3 @@ def pulse_wanted(run: Run, seen: BagView) -> bool:
     if seen.pressure < max(seen.plan.possible + ROOM_TO_PULL, seen.plan.boil_limit - UNDER_BOIL):
         return False
     return seen.now - state.same_from >= STILL_HOLD
-
-
-def still(run: Run) -> bool:
-    """The gauge was found standing still while the resin needs it."""
-    return run.bag.frozen and not run.has_set()

@@ -5,10 +5,12 @@ Called once a step, after the acts were heard; each function leaves its events i
 
 from controller.batch import (
     bag,
+    exotherm,
     flash_off,
     gauge_doubt,
     interlocks,
     lamp,
+    pump_off,
     second_opinion,
     senses,
     setting,
@@ -76,6 +78,9 @@ def move_on(rig: RigState, view: View, journal: Journal) -> bool:
     before = None if run is None else run.stage
     if run is not None:
         gauge_doubt.follow(run, view)
+        exotherm.follow(run, view)
+        if view.bag is not None:
+            pump_off.follow(run.bag, view.bag)
         if run.stage in HEATED:
             _heat(rig, run, view, journal)
         elif run.stage in PUMPED and view.bag is not None:

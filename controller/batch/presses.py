@@ -51,6 +51,7 @@ SAYS: dict[ActKind, str] = {
     ActKind.RE_ARM: "I have looked: warm on",
     ActKind.RESUME: "I have looked: go on",
     ActKind.ABANDON: "give this batch up",
+    ActKind.SHELVE: "not to be heard for an hour",
 }
 """What each press tells."""
 
@@ -108,6 +109,12 @@ def _press(
         due=due,
         hold=kind in HELD_DOWN,
     )
+
+
+def shelve_press() -> Press:
+    """Putting an alarm aside; which one stands beside it."""
+    reason = {"reason": CARRIES[ActKind.SHELVE]["reason"]}
+    return _press(ActKind.SHELVE, asks=reason)
 
 
 def _by_hand(run: Run, rig: RigState, view: View) -> list[Press]:

@@ -57,7 +57,16 @@ def after_restart(rig: RigState, now: float, outage: float | None) -> Restart:
     for run in [rig.run, *rig.aside]:
         if run is not None:
             _quiet(run, now, outage)
+    for watch in rig.watches.values():
+        watch.wrong_since = watch.right_since = None
+    for alarm in rig.alarms:
+        if outage is None and alarm.shelf is not None:
+            # nobody knows how long it has lain there
+            alarm.shelf.until = now
     found = None if rig.run is None else _place(rig.run, now, outage, often)
+    airing = [run for run in (rig.run, *rig.aside) if run is not None]
+    if found is None and any(run.stage is Stage.FLASHOFF for run in airing):
+        found = "flash-off unwatched"
     run = rig.run
     away = "an unknown time" if outage is None else f"{outage:.0f} s"
     text = f"The controller is back after {away}. The lamp is off."
@@ -87,8 +96,9 @@ def _quiet(run: Run, now: float, outage: float | None) -> None:
     run.lamp.last_value = run.lamp.last_sample_at = None
     run.bag.times.clear()
     run.bag.pressures.clear()
-    run.bag.stretch_from = run.bag.out_since = run.bag.lost_since = None
-    run.bag.same_from = run.bag.same_value = run.bag.zero_off_since = None
+    run.bag.stretch_from = run.bag.lost_since = run.bag.rest_from = None
+    run.bag.same_from = run.bag.same_value = None
+    run.warmth.clear()
     # A known outage ages the resin, at a temperature taken on the cool side; flash-off and cold
     # are only ever what was observed.
     if outage is not None and run.mixed_at is not None and run.film is not None:

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from controller.batch.acts import Act, ActKind
-from controller.batch.alarm_book import MUTE_TIME
+from controller.batch.alarm_book import MUTE_TIME, SHELF_LONGEST, may_shelve
 from controller.batch.believing import AIR_PRESSURES, BAG_PRESSURES, TEMPERATURES
 from controller.batch.desk import Desk, only_in, rested
 from controller.batch.second_opinion import gun_asked, gun_read
@@ -85,7 +85,7 @@ def resume(desk: Desk, act: Act, run: Run) -> str:
         rested(desk)
     run.move(desk.now, ActKind.RESUME)
     # The pump gets its time to bring the bag back before the vacuum counts as lost.
-    run.bag.out_since = run.bag.lost_since = None
+    run.bag.lost_since = None
     return f"On with {run.stage}."
 
 
@@ -104,6 +104,24 @@ def acknowledge(desk: Desk, act: Act) -> str:
     return f"Heard: {name}."
 
 
+def shelve(desk: Desk, act: Act) -> str:
+    alarm = desk.book.find(str(act.values.get("alarm", "")))
+    if alarm is None:
+        raise StageError(f"no alarm '{act.values.get('alarm', '')}' stands")
+    if not may_shelve(alarm):
+        raise StageError(
+            f"'{alarm.id}' is about heat or holds the lamp off: it is never put aside, see to it"
+        )
+    reason = str(act.values.get("reason", "")).strip()
+    if not reason:
+        raise StageError("say in 'reason' why nobody needs to hear it")
+    minutes = act.values.get("minutes", SHELF_LONGEST / 60.0)
+    if isinstance(minutes, bool | str) or not 0.0 < minutes <= SHELF_LONGEST / 60.0:
+        raise StageError(f"'minutes' is more than 0, and {SHELF_LONGEST / 60.0:.0f} at most")
+    desk.book.shelve(desk.now, alarm, minutes * 60.0, reason, desk.rig.run)
+    return f"Put aside for {minutes:.0f} min: {alarm.id}. It comes back by itself."
+
+
 def mute(desk: Desk, act: Act) -> str:
     desk.rig.muted_until = desk.now + MUTE_TIME
     return "The sounder is quiet for 10 min."
@@ -120,5 +138,6 @@ RIG_ACTS: dict[ActKind, Callable[[Desk, Act], str]] = {
     ActKind.READING: reading,
     ActKind.STOP: stop,
     ActKind.ACKNOWLEDGE: acknowledge,
+    ActKind.SHELVE: shelve,
     ActKind.MUTE: mute,
 }

@@ -8,15 +8,13 @@ dark at the first open reading, by its interlock.
 
 from controller.batch.contacts import Contacts
 from controller.batch.signals import Readings, RigFacts, Wiring
-from controller.batch.stages import HALTED, HEATED, Form, Stage
+from controller.batch.stages import HALTED, HEATED
 from controller.batch.state import RigState, Run
 
 STANDS = 1.0
 """How long a contact is open before an alarm follows, [s]. Own."""
 FED_GRACE = 2.0
 """How long the lamp's line may differ from its command, [s]. Own."""
-VACUUM = frozenset({Stage.DRYPULL, Stage.PULLDOWN, Stage.HOLD})
-"""Stages in which the pump draws through the trap."""
 TRAP = "trap full"
 """Name of the trap's alarm."""
 
@@ -83,13 +81,12 @@ def burns_uncommanded(rig: RigState) -> bool:
     return _stands(rig.senses.fed_since, rig.now, FED_GRACE)
 
 
-def trap_calls(rig: RigState, run: Run) -> bool:
-    """The trap is full while a bag still needs its vacuum; after the gel it is a note."""
-    drawn = run.stage in VACUUM and run.form in (None, Form.HELD)
-    return drawn and not run.has_set() and _stands(rig.senses.trap_since, rig.now, STANDS)
+def trap_is_full(rig: RigState) -> bool:
+    """The float in the trap is up."""
+    return _stands(rig.senses.trap_since, rig.now, STANDS)
 
 
 def trap_bars_pump(rig: RigState) -> bool:
     """The pump stays off: the float is up, or nobody has said yet that the trap was seen to."""
     unheard = any(alarm.id == TRAP for alarm in rig.alarms)
-    return unheard or _stands(rig.senses.trap_since, rig.now, STANDS)
+    return unheard or trap_is_full(rig)

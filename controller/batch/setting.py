@@ -74,6 +74,16 @@ def stalled(run: Run, now: float) -> bool:
     return run.cold_since is not None and now - run.cold_since >= STALL_TIME
 
 
+def too_cold(run: Run, now: float) -> float | None:
+    """How much too cold to set it has been for half an hour, [K]; under zero, how much it is not.
+
+    None where it has been too cold for less than that, and before anything is mixed.
+    """
+    if run.film is None or (run.cold_since is not None and not stalled(run, now)):
+        return None
+    return run.coat.resin.coldest - run.film
+
+
 def reached_at(milestone: str, run: Run, now: float, temperature: float) -> float | None:
     """Rig time at which the run passed one of MILESTONES, or will if it stays at this temperature.
 

@@ -3,31 +3,28 @@
 from dataclasses import dataclass, replace
 
 from controller.batch import flash_off, interlocks, setting
-from controller.batch.alarm_book import state_of
-from controller.batch.alarms import ALARMS
 from controller.batch.cautions import cautions
 from controller.batch.engine import Engine
 from controller.batch.looking import room_of
 from controller.batch.presses import WEIGH_EACH, last_weigh_in, open_presses
 from controller.batch.pumping import barred
 from controller.batch.sentences import sentence
+from controller.batch.showing_alarms import alarms_shown, blind
 from controller.batch.signals import Role, Sample, Wiring
 from controller.batch.snapshot import (
-    AlarmShown,
     BagShown,
     BatchShown,
     Due,
     HeatShown,
     OutputShown,
     Press,
-    Quantity,
     Sentence,
     SettingShown,
     Shown,
     Snapshot,
 )
 from controller.batch.stages import HEATED, ORDER, Form, Stage, Use
-from controller.batch.state import AlarmState, RigState, Run
+from controller.batch.state import RigState, Run
 from controller.batch.view import View
 from controller.science.constants import ZERO_CELSIUS
 
@@ -35,16 +32,6 @@ VERSION = 1
 """Of the snapshot's shape."""
 LOST_AFTER = 30.0
 """Age at which a reading is not shown any more, [s]. Own."""
-KINDS = {
-    "face": "temperature",
-    "film": "temperature",
-    "seen": "temperature",
-    "settles": "temperature",
-    "bag": "vacuum",
-    "off": "vacuum",
-    "rise": "pressure_rate",
-}
-"""Kinds of the figures alarms carry."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +85,8 @@ def snapshot(engine: Engine, around: Surroundings) -> Snapshot:
         bagging=_bagging(run, view),
         batch=None if run is None else _batch(run, view, view.film),
         aside=tuple(_batch(other, view, view.room) for other in rig.aside),
-        alarms=tuple(_alarm(alarm) for alarm in rig.alarms),
+        alarms=alarms_shown(rig.alarms),
+        blind=blind(rig.alarms),
         muted_until=rig.muted_until if (rig.muted_until or 0.0) > view.now else None,
         due=_due(rig, view),
     )
@@ -265,19 +253,6 @@ def _setting(run: Run, view: View, film: float) -> SettingShown:
         flash_share=flash_off.share(run) if flashing else None,
         flash_late_at=flash_off.late_end_at(run, view.now, room) if flashing else None,
         stalled=setting.stalled(run, view.now),
-    )
-
-
-def _alarm(alarm: AlarmState) -> AlarmShown:
-    row = ALARMS[alarm.id]
-    values = {name: Quantity(kind=KINDS[name], value=value) for name, value in alarm.values.items()}
-    return AlarmShown(
-        id=alarm.id,
-        priority=str(row.priority),
-        state=state_of(alarm),
-        since=alarm.since,
-        says=Sentence(text=row.says, values=values),
-        do=row.do,
     )
 
 

@@ -147,6 +147,9 @@ class RigFacts:
     """What keeps the record from being written; None when all is well."""
     corrections: Corrections = Corrections()
     """What the bench check found the sensors to read too low."""
+    check_due_in: float | None = None
+    """Until the bench check or its proofs run out, [d], under zero once they have; None where no
+    such record counts."""
     lamp_held: bool = False
     """The lamp's last ON still waits for the disk: the output is dark."""
 

@@ -81,11 +81,19 @@ class AlarmShown:
     priority: str
     """'P1', 'P2' or 'P3'."""
     state: str
-    """'unacknowledged', 'acknowledged', 'returned' or 'latched'."""
+    """'unacknowledged', 'acknowledged', 'returned', 'latched', 'shelved' or 'suppressed'."""
     since: float
     """Rig time it was raised."""
+    follows: str | None
+    """Name of the alarm that came first, where this one came shortly after it."""
+    shelve: Press | None
+    """The press that puts it aside, where that is open."""
+    shelved_until: float | None
+    """Rig time it comes back, of one that is put aside."""
     says: Sentence
     """What is wrong."""
+    cause: str
+    """What usually makes it so."""
     do: str
     """What to do about it."""
 
@@ -253,6 +261,9 @@ class Snapshot:
     aside: tuple[BatchShown, ...]
     """Batches moved out, flashing off elsewhere."""
     alarms: tuple[AlarmShown, ...]
+    """The worst first, and of those that one cause has brought the one that came first."""
+    blind: str | None
+    """Said where so much is put aside that nobody may be woken; None otherwise."""
     muted_until: float | None
     """Rig time the sounder speaks again."""
     due: tuple[Due, ...]

@@ -8,6 +8,7 @@ from something else here.
 from dataclasses import dataclass, field
 
 from controller.batch.acts import ActKind
+from controller.batch.alarm_state import AlarmState, Watch
 from controller.batch.contacts import Contacts
 from controller.batch.stages import HALTED, Cause, Form, Stage, after
 from controller.planning.sheet import BatchSheet, Coat
@@ -117,20 +118,24 @@ class BagState:
     """Rise the leak gate let pass; the hold is judged against it, [Pa/s]."""
     leak: float | None = None
     """Rise of a hold that was found to leak, until a stretch shows it tight again, [Pa/s]."""
-    out_since: float | None = None
-    """Since when the bag has been out of the hold band."""
     lost_since: float | None = None
     """Since when the gauge has given no good reading."""
     prove_by: float | None = None
     """After a restart: by when the gauge must prove the bag before the pump may run."""
-    zero_off_since: float | None = None
-    """Since when the gauge, open to the air, has not read the air."""
     same_value: float | None = None
     """The gauge's newest figure, [Pa]."""
     same_from: float | None = None
     """Since when it has been the very same figure."""
     frozen: bool = False
     """The pump ran and the figure did not move."""
+    rest_from: float | None = None
+    """Since when the pump is told off and the bag is watched for it."""
+    rest_first: float | None = None
+    """The first pressure looked at in that rest, [Pa]."""
+    rest_lowest: float | None = None
+    """The lowest since, [Pa]."""
+    runs_on: bool = False
+    """The bag was seen to go on as if the pump ran, though it was told off."""
 
     def anew(self, dry_rise: float | None) -> "BagState":
         """A bag about to be sealed; the pump's motor remembers when it last started and stopped.
@@ -198,6 +203,10 @@ class Run:
     """Since when it has been too cold to set."""
     film: float | None = None
     """Temperature the age was last reckoned at, [K]."""
+    warmth: list[tuple[float, float]] = field(default_factory=list)
+    """(when, how much hotter the film was than the room, [K]), the last minutes."""
+    heats_itself: bool = False
+    """The film was seen to get hotter by itself."""
     outage: float | None = None
     """Length of the last outage while it was in hand, [s]; None when unknown or never."""
     flashed: float = 0.0
@@ -240,20 +249,6 @@ class Run:
 
 
 @dataclass(slots=True)
-class AlarmState:
-    """One alarm that is not normal."""
-
-    id: str
-    since: float
-    active: bool = True
-    """Its cause is there."""
-    acknowledged_at: float | None = None
-    cleared_at: float | None = None
-    values: dict[str, float] = field(default_factory=dict)
-    """Figures for its sentence, SI."""
-
-
-@dataclass(slots=True)
 class Zone:
     """The place under and around the lamp, and the solvent in it."""
 
@@ -278,6 +273,9 @@ class RigState:
     zone: Zone = field(default_factory=Zone)
     senses: Contacts = field(default_factory=Contacts)
     alarms: list[AlarmState] = field(default_factory=list)
+    """Those that are not normal."""
+    watches: dict[str, Watch] = field(default_factory=dict)
+    """Alarms whose cause comes, goes or chatters, by name."""
     muted_until: float | None = None
     restarts: list[float] = field(default_factory=list)
     """When the controller came back, the last ten minutes."""

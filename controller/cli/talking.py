@@ -85,9 +85,12 @@ def lines(shown: Snapshot, units: People) -> list[str]:
     found.append(_reading("bag", shown.bag, units, shown.air_pa))
     for name, output in (("lamp", shown.lamp), ("pump", shown.pump)):
         found.append(f"  {name:5} {output.word}: {output.why}")
+    found += [] if shown.blind is None else [shown.blind]
     for alarm in shown.alarms:
         what = filled(alarm.says, units, shown.told_utc)
-        found.append(f"{alarm.priority} {alarm.id} ({alarm.state}): {what} {alarm.do}")
+        after = "" if alarm.follows is None else f", after {alarm.follows}"
+        found.append(f"{alarm.priority} {alarm.id} ({alarm.state}{after}): {what} {alarm.do}")
+        found.append(f"   usually: {alarm.cause}")
     found += [f"{other.place or 'aside'}: {other.name}, {other.stage}" for other in shown.aside]
     if shown.press is not None:
         found.append(f"next: {_press(shown.press)}")

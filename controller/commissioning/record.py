@@ -85,6 +85,13 @@ class BenchRecord(Model):
         """The proof tests are a month old."""
         return not -CLOCK_DOUBT <= now_utc - self.proof_utc < PROOF_IN_DATE
 
+    def days_left(self, now_utc: float, proofs: bool) -> float:
+        """Until the check, or with `proofs` those too, run out, [d]; under zero once they have."""
+        ends = self.made_utc + IN_DATE
+        if proofs:
+            ends = min(ends, self.proof_utc + PROOF_IN_DATE)
+        return (ends - now_utc) / 86400.0
+
     def passed(self, step: str) -> bool:
         """This step was passed."""
         return any(found.step == step and found.verdict == "pass" for found in self.results)

@@ -38,6 +38,7 @@ def real_facts(settings: Settings, record: BenchRecord | None) -> Callable[[Inst
             record_in_date=as_checked and record.young(now.told_utc),
             close_watch=settings.rig.close_watch or not proved or record.proof_due(now.told_utc),
             corrections=corrections,
+            check_due_in=record.days_left(now.told_utc, proved) if as_checked else None,
         )
 
     return at

@@ -42,6 +42,7 @@ IN_ANY_STAGE = frozenset(
         ActKind.PUMP_OFF,
         ActKind.STOP,
         ActKind.ACKNOWLEDGE,
+        ActKind.SHELVE,
         ActKind.MUTE,
     }
 )

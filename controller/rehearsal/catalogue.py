@@ -8,7 +8,7 @@ from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
-from controller.batch.alarms import Priority
+from controller.batch.alarm_row import Priority
 from controller.batch.signals import Role
 from controller.batch.stages import Form, Stage
 from controller.batch.state import Run

@@ -3,7 +3,6 @@
 from dataclasses import dataclass, field
 from typing import Any
 
-from controller.batch.alarms import ALARMS
 from controller.batch.events import Event, EventKind
 from controller.hardware.plant import PlantTruth
 from controller.invariants import Breach
@@ -52,7 +51,7 @@ class Story:
         """An event was recorded; alarms are kept."""
         name = str(event.data.get("alarm", ""))
         if event.kind is EventKind.ALARM_RAISED:
-            priority = str(ALARMS[name].priority)
+            priority = str(event.data["priority"])
             self.alarms.append(
                 {"id": name, "priority": priority, "at_s": event.at, "cleared_s": None}
             )

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from controller.batch.acts import Act, ActKind
-from controller.batch.alarms import Priority
+from controller.batch.alarm_row import Priority
 from controller.rehearsal.catalogue import GROUPS, Clock, Phase, phase_of
 from controller.rehearsal.matrix import Cell
 from controller.rehearsal.run import BATCH, Rehearsal

@@ -20,7 +20,7 @@ SOON = 60.0
 """Longest time between two switchings of one run, [s]. Own."""
 FEW = 4
 """Switchings in a row that are still told one by one. Own."""
-NO_ANSWER = {ActKind.ACKNOWLEDGE, ActKind.MUTE, ActKind.PRESENT}
+NO_ANSWER = {ActKind.ACKNOWLEDGE, ActKind.SHELVE, ActKind.MUTE, ActKind.PRESENT}
 """Acts that do nothing about an alarm's cause."""
 
 

@@ -32,6 +32,8 @@ class Record(Protocol):
 
     notes: tuple[str, ...]
     """What was found at the start that people should know, a line each."""
+    state_lost: bool
+    """There was a state, and it could not be read at the start."""
     last_checkpoint: Checkpoint | None
     """The newest sound checkpoint found at the start."""
     last_at: float | None
@@ -102,6 +104,7 @@ class Log:
             other = "no other is left" if newest.checkpoint is None else "the other one is used"
             notes = (*notes, f"A checkpoint in the log is damaged: {other}.")
         self.notes = notes
+        self.state_lost = newest.damaged > 0 and newest.checkpoint is None
         self._waiting: list[Row] = []
         self._waiting_first: SampleRow
         self._waiting_since = 0.0
@@ -134,7 +137,7 @@ class Log:
         try:
             with ExitStack() as undo:
                 lock = undo.enter_context(file.claimed(path))
-                notes, carried = salvage.made_sound(path)
+                notes, carried, lost = salvage.made_sound(path)
                 opened = file.connect(path, "OFF" if throwaway else "FULL", connection)
                 undo.callback(opened.close)
                 schema.migrate(opened)
@@ -142,6 +145,7 @@ class Log:
                     with file.transaction(opened):
                         tables.put_checkpoint(opened, 1, carried)
                 log = cls(opened, lock, notes, throwaway, path.parent)
+                log.state_lost = log.state_lost or lost
                 undo.pop_all()
                 return log
         except (OSError, sqlite3.Error) as error:

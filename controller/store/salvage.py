@@ -19,8 +19,10 @@ HEADER = 100
 be checked."""
 
 
-def made_sound(path: Path) -> tuple[tuple[str, ...], Checkpoint | None]:
-    """See to it that no damaged file is at `path`: (what people should know, state carried over).
+def made_sound(path: Path) -> tuple[tuple[str, ...], Checkpoint | None, bool]:
+    """See to it that no damaged file is at `path`.
+
+    Gives (what people should know, state carried over, whether a state was lost).
 
     A damaged file is kept under another name, never written over. The state is its newest sound
     one; None when nothing was wrong or none could be read. Raises InputError for a file of a newer
@@ -33,14 +35,14 @@ def made_sound(path: Path) -> tuple[tuple[str, ...], Checkpoint | None]:
         damage, whole = look(path)
         if damage is None:
             part = f"{path.name} is so large that only part of it was checked at the start."
-            return (() if whole else (part,)), None
+            return (() if whole else (part,)), None, False
         state = newest_state(path)
     aside = set_aside(path, "damaged")
     carried = "no state could be read in it: look at the rig"
     if state is not None:
         carried = "its newest sound state was carried over"
     note = f"{path.name} was damaged ({damage}): kept as {aside.name}, and a new log was started;"
-    return (f"{note} {carried}.",), state
+    return (f"{note} {carried}.",), state, state is None
 
 
 def _emptied(path: Path) -> bool:

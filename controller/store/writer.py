@@ -52,6 +52,7 @@ class LogWriter:
         self._clock = clock
         self.notes = log.notes
         self.last_checkpoint = log.last_checkpoint
+        self.state_lost = log.state_lost
         self.last_at = log.last_at
         self.durable_seq = 0
         self.dropped = 0

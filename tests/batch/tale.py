@@ -232,7 +232,9 @@ class PlantTale(Tale):
 
     def __init__(self, run: Run | None = None, facts: RigFacts | None = None) -> None:
         super().__init__(run, facts)
-        self.plant = SimulatedRig(Plant(), seed=3)
+        self.plant = SimulatedRig(
+            Plant(), seed=3, infrared=True, lamp_sense=True, tilt=True, cut_out=True, stop=True
+        )
 
     def step(self, seconds: float = 1.0, *acts: Act) -> Step:
         step = super().step(seconds, *acts)

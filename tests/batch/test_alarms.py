@@ -3,79 +3,56 @@
 import re
 
 import pytest
-from tale import Tale, heated, in_stage
+from tale import Tale, heated, in_stage, run_in
 
 from controller.batch import conditions
 from controller.batch.acts import ActKind
-from controller.batch.alarm_book import AlarmBook, muted, state_of
-from controller.batch.alarms import ALARMS, Priority
+from controller.batch.alarm_book import muted
+from controller.batch.alarm_row import Danger, Priority
+from controller.batch.alarm_stages import MEANS, priority_now
+from controller.batch.alarm_state import AlarmState
+from controller.batch.alarms import ALARMS
 from controller.batch.events import EventKind
-from controller.batch.showing import KINDS
-from controller.batch.stages import Stage
-from controller.batch.state import AlarmState
+from controller.batch.showing_alarms import KINDS
+from controller.batch.stages import HALTED, Stage
 
 
 @pytest.mark.parametrize("name", ALARMS)
-def test_every_alarm_says_what_follows_what_to_do_and_how_soon(name: str) -> None:
+def test_every_alarm_says_why_what_follows_what_to_do_and_how_soon(name: str) -> None:
     row = ALARMS[name]
-    assert row.says and row.consequence and row.do and row.minutes_to_act > 0
+    assert row.says and row.cause and row.consequence and row.minutes_to_act > 0
+    assert row.do, "what has no action is an event, no alarm"
+    assert len({row.says, row.cause, row.consequence, row.do}) == 4
+    assert all(words.endswith((".", "?")) for words in (row.says, row.cause, row.do))
     assert set(re.findall(r"\{(\w+)\}", row.says)) <= set(KINDS)
-    if row.priority is Priority.P1:
-        assert row.latched
 
 
 def test_there_are_few_alarms_and_fewest_that_shout() -> None:
-    assert len(ALARMS) <= 30
+    assert len(ALARMS) <= 36
     shouting = [row for row in ALARMS.values() if row.priority is Priority.P1]
-    assert len(shouting) <= 7, "heat or an output out of hand, a probe that misleads, a lamp fallen"
+    assert len(shouting) <= 9
+    assert {row.danger for row in shouting} == set(Danger) and len(Danger) <= 6
+    assert all(row.latched for row in shouting)
+    assert all(row.danger is None for row in ALARMS.values() if row.priority is not Priority.P1)
 
 
-def test_a_standing_alarm_goes_through_its_states() -> None:
-    book = AlarmBook([])
-    raised, _ = book.update(0.0, {"vacuum lost": {"bag": 1.0}})
-    alarm = raised[0]
-    assert state_of(alarm) == "unacknowledged"
-    assert book.update(1.0, {"vacuum lost": {"bag": 2.0}}) == ([], [])
-    assert alarm.values == {"bag": 2.0}
-    book.acknowledge(2.0, "vacuum lost")
-    assert state_of(alarm) == "acknowledged"
-    _, cleared = book.update(3.0, {})
-    assert cleared == [alarm] and not book.standing
+def test_what_guards_a_lamp_waits_for_nothing_and_is_never_suppressed() -> None:
+    for name, row in ALARMS.items():
+        if row.latched:
+            assert row.on_delay == row.deadband == 0.0, name
+        if row.priority is Priority.P1:
+            assert name not in MEANS
+            for stage in Stage:
+                left = Stage.PREHEAT if stage in HALTED else None
+                assert priority_now(name, run_in(stage, left=left)) is Priority.P1
+            assert priority_now(name, None) is Priority.P1
 
 
-def test_an_alarm_whose_cause_went_unheard_returns_and_may_come_again() -> None:
-    book = AlarmBook([])
-    book.update(0.0, {"vacuum lost": {}})
-    book.update(1.0, {})
-    assert state_of(book.standing[0]) == "returned"
-    raised, _ = book.update(2.0, {"vacuum lost": {}})
-    assert len(raised) == 1 and len(book.standing) == 1
-    book.update(3.0, {})
-    assert book.acknowledge(4.0, "vacuum lost") is not None
-    assert not book.standing
-    assert book.acknowledge(5.0, "vacuum lost") is None
-
-
-def test_a_latched_alarm_holds_until_cause_and_ear() -> None:
-    book = AlarmBook([])
-    book.update(0.0, {"probe fell": {}})
-    book.update(1.0, {})
-    assert state_of(book.standing[0]) == "latched" and book.latch() == "probe fell"
-    book.acknowledge(2.0, "probe fell")
-    assert book.latch() is None
-    book.update(3.0, {"pot life": {}})
-    assert book.latch() is None, "this one does not hold the lamp"
-
-
-def test_the_sounder_speaks_until_heard_and_again_after_ten_minutes() -> None:
-    book = AlarmBook([])
-    book.update(0.0, {"vacuum lost": {}})
-    assert book.sounding(0.0, None)
-    book.acknowledge(10.0, "vacuum lost")
-    assert not book.sounding(609.0, None)
-    assert book.sounding(610.0, None)
-    quiet = AlarmBook([AlarmState("record not written", 0.0)])
-    assert not quiet.sounding(0.0, None)
+def test_every_stage_in_which_an_alarm_matters_most_is_one_in_which_it_means_something() -> None:
+    assert set(MEANS) <= set(ALARMS)
+    for name, means in MEANS.items():
+        assert means.stages and means.most <= means.stages, name
+        assert means.stages != frozenset(Stage), name
 
 
 def test_mute_is_ten_minutes_for_what_stood_and_not_for_what_comes() -> None:
@@ -136,7 +113,7 @@ def test_a_guard_without_a_reading_has_no_figure_for_it() -> None:
     tale._kept.clear()
     tale.step()
     found = conditions.active(conditions.Situation(tale.engine.view, tale.rig, "no rise", None))
-    assert set(found["no rise"]) == {"settles"}
+    assert set(found["no rise"].values) == {"settles"}
 
 
 def test_steady_work_raises_no_alarm_in_any_stage_for_ten_minutes() -> None:

@@ -5,11 +5,11 @@ from dataclasses import replace
 import pytest
 from made import HOUR, made_facts, made_sheet
 from tale import AIR, YES, Tale, in_stage, run_in
-from test_bag import held
 from test_stories import fit_to_be_seen
 
-from controller.batch import gauge_doubt
 from controller.batch.acts import ActKind
+from controller.batch.alarm_row import Priority
+from controller.batch.alarm_stages import priority_now
 from controller.batch.events import EventKind
 from controller.batch.signals import Readings, Sample, Wiring
 from controller.batch.stages import Stage
@@ -235,11 +235,10 @@ def test_after_the_gel_nothing_is_asked_of_a_gauge_and_nobody_is_woken() -> None
     tale.run.age = 7 * HOUR
     tale.wait(3 * HOUR, each=10.0)
     assert not tale.raised() and not tale.of_kind(EventKind.OUTPUT)
-    found = held()
-    found.run.bag.frozen = True
-    assert gauge_doubt.still(found.run)
-    found.run.age = 7 * HOUR
-    assert not gauge_doubt.still(found.run)
+    run = run_in(Stage.HOLD)
+    assert priority_now("gauge frozen", run) is Priority.P2
+    run.age = 7 * HOUR
+    assert priority_now("gauge frozen", run) is None
 
 
 def test_a_pump_in_a_persons_hand_is_no_test_of_the_gauge() -> None:

@@ -39,7 +39,7 @@ TABLE = [
     (Stage.BAG, Stage.BAG, ["work interrupted"]),
     (Stage.PULLDOWN, Stage.INTERRUPTED, ["pump left to a person"]),
     (Stage.HOLD, Stage.HOLD, []),
-    (Stage.FLASHOFF, Stage.FLASHOFF, []),
+    (Stage.FLASHOFF, Stage.FLASHOFF, ["flash-off unwatched"]),
     (Stage.FINISHED, Stage.FINISHED, []),
     (Stage.STOPPED, Stage.STOPPED, []),
 ]

@@ -51,6 +51,7 @@ ACCEPTED: dict[ActKind, frozenset[Stage]] = {
     ActKind.RESUME: frozenset(),
     ActKind.ABANDON: HALTED,
     ActKind.ACKNOWLEDGE: frozenset(),
+    ActKind.SHELVE: frozenset(),
     ActKind.MUTE: ANY,
 }
 """Where an act is accepted that is pressed with all it asks for."""
@@ -63,6 +64,7 @@ SAYS = {
     ActKind.WEIGHED: {"mass_g": 1500.0},
     ActKind.READING: {"role": "film", "value_c": 19.0},
     ActKind.ACKNOWLEDGE: {"alarm": "no rise"},
+    ActKind.SHELVE: {"alarm": "too cold to set", "reason": "the heater is on its way"},
 }
 
 

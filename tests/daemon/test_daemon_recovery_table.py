@@ -63,7 +63,7 @@ def row(
             Stage.COAT: Row(Stage.COAT, "work interrupted"),
             Stage.BAG: Row(Stage.BAG, "work interrupted"),
             Stage.PULLDOWN: INTERRUPTED_PULL,
-            Stage.FLASHOFF: Row(Stage.FLASHOFF, None),
+            Stage.FLASHOFF: Row(Stage.FLASHOFF, "flash-off unwatched"),
             Stage.FINISHED: Row(Stage.FINISHED, None),
             Stage.STOPPED: Row(Stage.STOPPED, None),
             # its alarm stands since before

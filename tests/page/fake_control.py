@@ -190,13 +190,18 @@ def make_snapshot(**changes: Any) -> Snapshot:
                 priority="P2",
                 state="unacknowledged",
                 since=15_900.0,
+                follows=None,
+                shelve=None,
+                shelved_until=None,
                 says=Sentence(
                     text="The bag rises {rise}.",
                     values={"rise": Quantity(kind="pressure_rate", value=4.1)},
                 ),
+                cause="A pleat under the tape.",
                 do="Press the tape down along the edges, corners first.",
             ),
         ),
+        blind=None,
         muted_until=None,
         due=(
             Due(what="let-up at the latest", at=20_000.0, until=None, batch="b7"),

@@ -48,7 +48,18 @@ def person(seed: int, **more: object) -> Operator:
 
 def alarm(name: str) -> AlarmShown:
     says = Sentence(text="", values={})
-    return AlarmShown(id=name, priority="P2", state="unacknowledged", since=0, says=says, do="")
+    return AlarmShown(
+        id=name,
+        priority="P2",
+        state="unacknowledged",
+        since=0,
+        follows=None,
+        shelve=None,
+        shelved_until=None,
+        says=says,
+        cause="",
+        do="",
+    )
 
 
 @pytest.mark.parametrize("act", ["COATED", "SEALED", "RE-ARM", "TIDIED", "WEIGHED"])

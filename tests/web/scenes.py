@@ -4,6 +4,7 @@ from dataclasses import asdict
 from math import exp
 from typing import Any
 
+from controller.batch.presses import shelve_press
 from controller.batch.snapshot import (
     AlarmShown,
     BagShown,
@@ -140,6 +141,7 @@ def moment(stage: str, now: float, sentence: Sentence, **changed: Any) -> dict[s
         "batch": batch(stage, now - 600),
         "aside": (),
         "alarms": (),
+        "blind": None,
         "muted_until": None,
         "due": (),
     }
@@ -350,9 +352,13 @@ def leak_at_night() -> dict[str, Any]:
                 priority="P1",
                 state="unacknowledged",
                 since=8.0 * HOUR,
+                follows=None,
+                shelve=None,
+                shelved_until=None,
                 says=says(
                     "The bag is at {bag} and rising although the pump runs.", bag=("vacuum", 52_900)
                 ),
+                cause="A seam that opened.",
                 do="Listen along the tape, corners and pleats first, and press it down.",
             ),
             AlarmShown(
@@ -360,7 +366,11 @@ def leak_at_night() -> dict[str, Any]:
                 priority="P3",
                 state="acknowledged",
                 since=7.2 * HOUR,
+                follows=None,
+                shelve=shelve_press(),
+                shelved_until=None,
                 says=says("The room is down to {room}.", room=("temperature", 14.6)),
+                cause="A heater that went off.",
                 do="Warm the room; the hold gets longer by itself.",
             ),
         ),

@@ -68,10 +68,10 @@ export function App() {
     setAnswer(`${kind}: telling the rig.`);
     void tell(kind, of, snapshot, values, ago).then(heard);
   };
-  const askFor = (what: Press, of: Asked["of"]) => {
+  const askFor = (what: Press, of: Asked["of"], more: Values = {}) => {
     // An old answer would stand over the sheet's foot.
     setAnswer(null);
-    ask({ press: what, of });
+    ask({ press: what, of, more });
   };
   const here = { batch: snapshot?.batch?.id ?? null, stage: snapshot?.stage ?? "" };
   const press = (what: Press, earlier = false) => {
@@ -96,6 +96,7 @@ export function App() {
             speaker={known}
             mayPress={mayPress}
             acknowledge={(alarm) => send("ACKNOWLEDGE", here, { alarm })}
+            shelve={(what, alarm) => askFor(what, here, { alarm })}
           />
         )}
         {onSheet ? (
@@ -144,7 +145,7 @@ export function App() {
           airPa={snapshot.air_pa}
           send={(values, ago) => {
             ask(null);
-            send(asked.press.act, asked.of, values, ago);
+            send(asked.press.act, asked.of, { ...asked.more, ...values }, ago);
           }}
           close={() => ask(null)}
         />

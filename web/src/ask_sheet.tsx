@@ -7,10 +7,11 @@ import { mayBeLate } from "./next_press.tsx";
 import type { Press } from "./types.ts";
 import { carried, typedUnit, type Choice } from "./units.ts";
 
-/** A press that waits for its values, and the batch and stage it is said of. */
+/** A press that waits for its values, what it carries already, and the batch and stage it is said of. */
 export interface Asked {
   press: Press;
   of: { batch: string | null; stage: string };
+  more: Values;
 }
 
 interface Props {

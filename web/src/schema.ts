@@ -285,7 +285,7 @@ export type components = {
          * @description The acts. There is no other way in.
          * @enum {string}
          */
-        ActKind: "PLAN" | "DRY PULL" | "DRY PULL DONE" | "START" | "PRESENT" | "FLIP" | "FLIPPED" | "ENOUGH" | "MIXED" | "UNPLUGGED" | "REHEAT" | "THINNED" | "PROBE OFF" | "COATING" | "COATED" | "SEALED" | "RESEAL" | "ACCEPT" | "LET UP" | "OPENED" | "TIDIED" | "MOVED OUT" | "WEIGHED" | "NEXT COAT" | "READING" | "LAMP ON" | "LAMP OFF" | "PUMP ON" | "PUMP OFF" | "STOP" | "RE-ARM" | "RESUME" | "ABANDON" | "ACKNOWLEDGE" | "MUTE";
+        ActKind: "PLAN" | "DRY PULL" | "DRY PULL DONE" | "START" | "PRESENT" | "FLIP" | "FLIPPED" | "ENOUGH" | "MIXED" | "UNPLUGGED" | "REHEAT" | "THINNED" | "PROBE OFF" | "COATING" | "COATED" | "SEALED" | "RESEAL" | "ACCEPT" | "LET UP" | "OPENED" | "TIDIED" | "MOVED OUT" | "WEIGHED" | "NEXT COAT" | "READING" | "LAMP ON" | "LAMP OFF" | "PUMP ON" | "PUMP OFF" | "STOP" | "RE-ARM" | "RESUME" | "ABANDON" | "ACKNOWLEDGE" | "SHELVE" | "MUTE";
         /**
          * ActTold
          * @description One press on a phone.
@@ -325,7 +325,14 @@ export type components = {
             state: string;
             /** Since */
             since: number;
+            /** Follows */
+            follows: string | null;
+            shelve: components["schemas"]["Press"] | null;
+            /** Shelved Until */
+            shelved_until: number | null;
             says: components["schemas"]["Sentence"];
+            /** Cause */
+            cause: string;
             /** Do */
             do: string;
         };
@@ -979,6 +986,8 @@ export type components = {
             aside: components["schemas"]["BatchShown"][];
             /** Alarms */
             alarms: components["schemas"]["AlarmShown"][];
+            /** Blind */
+            blind: string | null;
             /** Muted Until */
             muted_until: number | null;
             /** Due */
