@@ -45,6 +45,7 @@ MEANS: dict[str, Means] = {
     "pot life": Means(POT, halted=True, most=frozenset({Stage.COAT})),
     "work interrupted": Means(INTERRUPTED | {Stage.COOLDOWN, Stage.COAT, Stage.BAG}),
     "pump left to a person": Means(INTERRUPTED, before_gel=True),
+    "pump feels no bag": Means(VACUUM, vacuum=True, before_gel=True, most=HOLD),
     "pump does not pull": Means(VACUUM, vacuum=True, most=HOLD),
     "bag gauge lost": Means(VACUUM, vacuum=True, before_gel=True, most=HOLD),
     "gauge frozen": Means(VACUUM, vacuum=True, before_gel=True, most=HOLD),

@@ -15,13 +15,23 @@ PRESSURE_OFF = 15.0
 BAG_ALARMS: dict[str, AlarmRow] = {
     "pump does not pull": AlarmRow(
         P2,
-        "The pump has run for a minute and the bag is still at {bag}.",
+        "The pump runs, and for a minute the bag has been at {bag} and gets no further.",
         "A hose that is off, a valve that is shut, a bag left open, or a pump that does not turn.",
         "The resin gels in a bag without vacuum.",
         "Is the pump running, the hose on, the valve open, the bag shut?",
         10,
         off_delay=PRESSURE_OFF,
         deadband=PRESSURE_BAND,
+    ),
+    "pump feels no bag": AlarmRow(
+        P2,
+        "The gauge is at {bag} and fell far faster than when this bag was first pulled.",
+        "A pinched hose, a shut valve, or a hose that slipped off the bag and closed itself.",
+        "The gauge looks perfect, and the board has no vacuum while the resin gels.",
+        "Press the film with a finger: is it hard? Free the hose, open the valve, and put the "
+        "gauge on the bag, not at the pump.",
+        10,
+        off_delay=PRESSURE_OFF,
     ),
     "pump does not go off": AlarmRow(
         P2,

@@ -5,15 +5,12 @@ vapour from the wood come in along a curve that flattens. The gate before the ho
 minutes of it; the hold is then judged against what the gate let pass.
 """
 
-from dataclasses import dataclass
-
-from controller.batch.signals import RigFacts, Sample, Wiring
+from controller.batch import pump_run
+from controller.batch.bag_view import GAUGE_AGE_LIMIT, BagView
+from controller.batch.signals import Wiring
 from controller.batch.state import BagState
-from controller.planning.sheet import Bag
 from controller.science.vacuum import straight_line
 
-GAUGE_AGE_LIMIT = 10.0
-"""Oldest bag reading that is believed, [s]. Own."""
 GATE_TIME = 300.0
 """Pump-off time the leak gate looks at; common practice, no source, [s]."""
 GATE_AGAIN = 900.0
@@ -53,29 +50,6 @@ SLOW_PULL = 600.0
 
 WINDOWS = ((30.0, 170.0), (60.0, 85.0), (180.0, 25.0))
 """(length [s], rise [Pa/s]): rises so steep that no five minutes are needed. Own."""
-
-
-@dataclass(frozen=True, slots=True)
-class BagView:
-    """What the bag's rules look at in a step."""
-
-    now: float
-    """Rig time, [s]."""
-    sample: Sample | None
-    """Newest good gauge reading, [Pa]."""
-    air: float
-    """Air pressure, [Pa]."""
-    plan: Bag
-    """The sheet's."""
-    facts: RigFacts
-    """The rig's."""
-
-    @property
-    def pressure(self) -> float | None:
-        """The reading, if it is young enough to be believed, [Pa]."""
-        if self.sample is None or self.sample.age(self.now) > GAUGE_AGE_LIMIT:
-            return None
-        return self.sample.value
 
 
 def pump_wanted(state: BagState, view: BagView, testing: bool) -> bool:
@@ -162,8 +136,8 @@ def judge_gate(state: BagState, view: BagView) -> str | None:
         return None
     if len(state.times) < 8 or state.rise is None or state.retest_at is not None:
         return None
-    if state.runs_on:
-        # what a running pump holds proves nothing
+    if state.runs_on or state.pull.small:
+        # what a running pump holds, or a hose alone, proves nothing
         state.verdict = "cannot tell yet"
         state.retest_at = view.now + GATE_AGAIN
         return state.verdict
@@ -226,14 +200,17 @@ def starts_too_many(state: BagState, now: float) -> float:
 def no_pull(state: BagState, view: BagView) -> float | None:
     """How much vacuum is lacking of what a minute of the pump must make, [Pa].
 
-    None while nothing can tell: the pump rests, or has just begun, and the bag is not better. So a
-    pump that rests because it had no effect is not taken for one that was put right.
+    Zero at the least where it runs above its target and gets no further. None while nothing can
+    tell: the pump rests, or has just begun, and the bag is not better. So a pump that rests because
+    it had no effect is not taken for one that was put right.
     """
     if view.pressure is None:
         return None
     lacks = PULLED - (view.air - view.pressure)
     began = state.pump_changed_at
     ran = state.pump_on and began is not None and view.now - began >= PULL_TIME
+    if ran and pump_run.stalled(state, view):
+        return max(lacks, 0.0)
     return lacks if ran or lacks < 0.0 else None
 
 

@@ -123,6 +123,8 @@ def _bag(rig: RigState, run: Run, view: View, found: Causes) -> None:
     vacuum = {} if held.pressure is None else {"bag": held.air - held.pressure}
     if run.bag.runs_on:
         found["pump does not go off"] = Cause(vacuum)
+    if run.bag.pull.small:
+        found["pump feels no bag"] = Cause(vacuum)
     found["pump does not pull"] = Cause(vacuum, bag.no_pull(run.bag, held))
     found["vacuum lost"] = Cause(vacuum, bag.out_of_band(run.bag, held))
     if run.bag.leak is not None:

@@ -23,7 +23,8 @@ that empties the bag with a time constant of up to 200 s: 1.5 kPa above the pump
 minute moves it by 1.5 steps. All figures own.
 """
 
-from controller.batch.bag import PULLED, BagView
+from controller.batch.bag import PULLED
+from controller.batch.bag_view import BagView
 from controller.batch.believing import OLD
 from controller.batch.looking import air_of
 from controller.batch.signals import Readings, RigFacts, Wiring

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import log, pi
 
 from controller.batch import interlocks
-from controller.batch.bag import BagView
+from controller.batch.bag_view import BagView
 from controller.batch.believing import face_age_limit, holds, room_read
 from controller.batch.coat_moment import (
     CoatMoment,

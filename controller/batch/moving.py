@@ -11,10 +11,12 @@ from controller.batch import (
     interlocks,
     lamp,
     pump_off,
+    pump_run,
     second_opinion,
     senses,
     setting,
 )
+from controller.batch.bag_view import BagView
 from controller.batch.believing import face_age_limit
 from controller.batch.events import EventKind
 from controller.batch.heat import HeatEstimate
@@ -81,6 +83,7 @@ def move_on(rig: RigState, view: View, journal: Journal) -> bool:
         exotherm.follow(run, view)
         if view.bag is not None:
             pump_off.follow(run.bag, view.bag)
+            pump_run.follow(run.bag, view.bag)
         if run.stage in HEATED:
             _heat(rig, run, view, journal)
         elif run.stage in PUMPED and view.bag is not None:
@@ -130,7 +133,7 @@ def _heat(rig: RigState, run: Run, view: View, journal: Journal) -> None:
         journal.tell(EventKind.COAT_NOW, "Coat now.", face_c=face_c)
 
 
-def _bag(rig: RigState, run: Run, view: View, seen: bag.BagView, journal: Journal) -> None:
+def _bag(rig: RigState, run: Run, view: View, seen: BagView, journal: Journal) -> None:
     held, before = run.bag, run.bag.verdict
     bag.follow(held, seen)
     if run.stage is Stage.HOLD:

@@ -6,7 +6,8 @@ falling through them is pumped. One that is pumped to the pump's own end already
 tells by staying there, far below where a healthy pump had been told off. All figures own.
 """
 
-from controller.batch.bag import SETTLING, BagView
+from controller.batch.bag import SETTLING
+from controller.batch.bag_view import BagView
 from controller.batch.signals import Wiring
 from controller.batch.state import BagState
 

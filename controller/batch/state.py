@@ -89,6 +89,26 @@ class LampState:
 
 
 @dataclass(slots=True)
+class PullState:
+    """What the pump's runs have told of the bag."""
+
+    lowest: float | None = None
+    """How far the present run got, [Pa]."""
+    lowest_at: float | None = None
+    """When it last got further."""
+    piece_at: float | None = None
+    """When the piece of the run began whose rate comes next."""
+    piece_pressure: float | None = None
+    """Pressure then, [Pa]."""
+    quickest: float | None = None
+    """The fastest this bag was drawn down when it was first pulled, [1/s]."""
+    learnt: bool = False
+    """That pull is over: later ones are held against it."""
+    small: bool = False
+    """The newest piece was far faster: the pump feels less than the bag."""
+
+
+@dataclass(slots=True)
 class BagState:
     """The bag and its pump."""
 
@@ -137,16 +157,22 @@ class BagState:
     runs_on: bool = False
     """The bag was seen to go on as if the pump ran, though it was told off."""
 
+    pull: PullState = field(default_factory=PullState)
+    """What the pump's runs have told."""
+
     def anew(self, dry_rise: float | None) -> "BagState":
         """A bag about to be sealed; the pump's motor remembers when it last started and stopped.
 
-        dry_rise: rise of the dry pull to judge it by, [Pa/s]
+        dry_rise: rise of the dry pull to judge it by, [Pa/s]; None before a dry pull, from which
+        the bag is learnt anew
         """
+        before = PullState() if dry_rise is None else self.pull
         return BagState(
             pump_on=self.pump_on,
             pump_changed_at=self.pump_changed_at,
             starts=self.starts,
             dry_rise=dry_rise,
+            pull=PullState(quickest=before.quickest, learnt=before.learnt),
         )
 
 

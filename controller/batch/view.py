@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from controller.batch.bag import BagView
+from controller.batch.bag_view import BagView
 from controller.batch.coat_moment import CoatMoment, Moment
 from controller.batch.interlocks import Interlock
 from controller.batch.signals import Readings, RigFacts

@@ -10,7 +10,7 @@ from test_stories import fit_to_be_seen
 
 from controller.batch import pump_off
 from controller.batch.acts import ActKind
-from controller.batch.bag import BagView
+from controller.batch.bag_view import BagView
 from controller.batch.events import EventKind
 from controller.batch.signals import Role, Sample, Wiring
 from controller.batch.stages import Stage

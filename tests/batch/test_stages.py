@@ -139,6 +139,9 @@ def in_order(stage: Stage) -> Tale:
     tale = in_stage(stage, left=left, sheet=made_sheet(coats=2))
     if stage is Stage.COOLDOWN:
         tale.run.unplugged = True
+    if tale.pump:
+        # the first look at a run of the pump is behind it
+        tale.step()
     return tale
 
 

@@ -1,0 +1,171 @@
+"""What a run of the pump tells: that it gets no further, or that it feels no bag."""
+
+from dataclasses import replace
+from math import exp
+
+import pytest
+from made import HOUR, made_facts, made_sheet
+from tale import AIR, Tale, in_stage
+from test_stories import fit_to_be_seen
+
+from controller.batch import pump_run
+from controller.batch.acts import ActKind
+from controller.batch.bag_view import BagView
+from controller.batch.signals import Sample, Wiring
+from controller.batch.stages import Stage
+from controller.batch.state import BagState
+
+PLAN = made_sheet().coats[0].bag
+assert PLAN is not None
+END = 8e3
+"""The pump's own end in these stories, [Pa]."""
+
+
+def seen(at: float, pressure: float | None, **facts: object) -> BagView:
+    sample = None if pressure is None else Sample(pressure, at)
+    assert PLAN is not None
+    return BagView(at, sample, AIR, PLAN, made_facts(pump_ultimate=END, **facts))
+
+
+def draw(state: BagState, began: float, start: float, rate: float, seconds: int) -> float:
+    """The pump runs on a bag that falls as the law says, and is then off; the last pressure."""
+    state.pump_on, pressure = True, start
+    for second in range(seconds + 1):
+        pressure = END + (start - END) * exp(-rate * second)
+        pump_run.follow(state, seen(began + second, pressure))
+    state.reached, state.pump_on = True, False
+    pump_run.follow(state, seen(began + seconds + 1.0, pressure))
+    return pressure
+
+
+def test_the_rate_is_that_of_the_law() -> None:
+    # worked example: 12 L at 10 L/min is 72 s
+    state = BagState()
+    draw(state, 0.0, 101_325.0, 1 / 72.0, 150)
+    assert state.pull.quickest == pytest.approx(1 / 72.0, rel=1e-9)
+    assert state.pull.learnt
+
+
+@pytest.mark.parametrize(
+    ("times", "small"), [(0.3, False), (1.0, False), (3.9, False), (4.1, True)]
+)
+def test_a_bag_cannot_be_drawn_down_four_times_as_fast_as_at_first(
+    times: float, small: bool
+) -> None:
+    state = BagState()
+    draw(state, 0.0, 101_325.0, 0.01, 200)
+    draw(state, 500.0, 40e3, 0.01 * times, 80)
+    assert state.pull.small is small
+    draw(state, 900.0, 40e3, 0.01, 80)
+    assert not state.pull.small, "the hose is free again"
+
+
+def test_a_hose_alone_is_at_the_pumps_end_within_one_reading() -> None:
+    state = BagState()
+    draw(state, 0.0, 101_325.0, 0.01, 200)
+    state.pump_on = True
+    pump_run.follow(state, seen(500.0, 37e3))
+    pump_run.follow(state, seen(510.0, END))
+    assert state.pull.small
+
+
+def test_the_first_pull_is_learnt_and_judged_by_nothing() -> None:
+    state = BagState()
+    draw(state, 0.0, 101_325.0, 1.0, 5)
+    assert not state.pull.small
+
+
+def test_one_reading_told_twice_is_one_reading() -> None:
+    state = BagState(pump_on=True)
+    pump_run.follow(state, seen(0.0, 50e3))
+    again = replace(seen(1.0, 50e3), sample=Sample(50e3, 0.0))
+    pump_run.follow(state, again)
+    pump_run.follow(state, seen(10.0, END + 42e3 * exp(-0.1)))
+    assert state.pull.quickest == pytest.approx(0.01)
+
+
+def test_a_new_dry_pull_learns_the_bag_anew_and_a_reseal_does_not() -> None:
+    state = BagState()
+    draw(state, 0.0, 101_325.0, 0.01, 200)
+    sealed = state.anew(2.0)
+    assert sealed.pull.learnt and sealed.pull.quickest == state.pull.quickest
+    assert sealed.pull.lowest is None and not sealed.pull.small
+    assert state.anew(None).pull.quickest is None
+
+
+def test_a_gauge_that_is_not_wired_tells_nothing() -> None:
+    state = BagState(pump_on=True)
+    for second in range(100):
+        pump_run.follow(state, seen(float(second), 50e3, gauge=Wiring.BY_HAND))
+    assert state.pull.lowest is None
+
+
+@pytest.mark.parametrize(
+    ("fall", "stalled"), [(0.0, True), (3.2, True), (3.5, False), (100.0, False)]
+)
+def test_a_pump_that_gets_no_further_for_a_minute_has_stalled(fall: float, stalled: bool) -> None:
+    state = BagState(pump_on=True)
+    assert PLAN is not None
+    for second in range(61):
+        now = seen(float(second), PLAN.target + 20e3 - fall * second)
+        pump_run.follow(state, now)
+    assert pump_run.stalled(state, now) is stalled
+    assert not pump_run.stalled(state, seen(61.0, PLAN.target)), "it is there"
+    assert not pump_run.stalled(state, seen(61.0, None)), "nothing can tell"
+
+
+# --- as it is told
+
+
+def fixed(tale: Tale, pressure: float) -> None:
+    """The bag stays there, but for a gauge's noise."""
+    tale.told = lambda readings: replace(readings, bag=Sample(pressure + tale.now % 7, tale.now))
+
+
+def test_a_pump_that_stalls_in_the_midst_of_a_pull_is_told_once() -> None:
+    tale = in_stage(Stage.PULLDOWN)
+    while tale.bag > 60e3:
+        tale.step()
+    fixed(tale, 60e3)
+    tale.wait(70)
+    assert tale.raised() == ["pump does not pull"] and tale.sounds
+    fit_to_be_seen(tale)
+    tale.wait(500)
+    assert tale.raised() == ["pump does not pull"]
+    tale.told = lambda readings: readings
+    tale.wait(150)
+    assert not tale.active()
+
+
+def pinched(tale: Tale) -> None:
+    tale.does(ActKind.RESEAL)
+    tale.does(ActKind.SEALED)
+    tale.wait(1)
+    fixed(tale, END)
+
+
+def learnt(age: float = 0.0) -> Tale:
+    tale = in_stage(Stage.PULLDOWN)
+    tale.run.age = age
+    while not tale.run.bag.reached:
+        tale.step()
+    tale.wait(5)
+    return tale
+
+
+def test_a_pinched_hose_is_told_and_the_gate_does_not_call_it_tight() -> None:
+    tale = learnt()
+    pinched(tale)
+    tale.wait(30)
+    assert tale.raised() == ["pump feels no bag"] and tale.sounds
+    fit_to_be_seen(tale)
+    tale.wait(400)
+    assert tale.stage is Stage.PULLDOWN and tale.run.bag.verdict == "cannot tell yet"
+    assert "ACCEPT" in tale.open_acts()
+
+
+def test_after_the_gel_nobody_is_woken_for_it() -> None:
+    tale = learnt(age=30 * HOUR)
+    tale.run.bag.pull.small = True
+    tale.wait(30)
+    assert not tale.raised()
