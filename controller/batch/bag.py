@@ -102,7 +102,8 @@ def follow(state: BagState, view: BagView) -> None:
             state.lost_since = view.now if view.sample is None else view.sample.at
         return
     state.lost_since = None
-    if view.pressure <= view.plan.target:
+    if state.pump_on and view.pressure <= view.plan.target:
+        # without a run of the pump a low gauge is no pulled bag: its hose may be shut
         state.reached = True
     if state.stretch_from is None or view.now - state.stretch_from < SETTLING:
         return

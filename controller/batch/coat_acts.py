@@ -9,7 +9,7 @@ from controller.batch.desk import Desk, by_hand, lamp_away, only_in, rested, wet
 from controller.batch.gauge_doubt import may_pull
 from controller.batch.lamp_acts import begin_pot
 from controller.batch.stages import Cause, Form, Stage
-from controller.batch.state import LampState, Run
+from controller.batch.state import LampState, PullState, Run
 from controller.errors import StageError
 
 
@@ -23,6 +23,7 @@ def dry_pull(desk: Desk, act: Act, run: Run) -> str:
         may_pull(run, desk.now, desk.readings, desk.facts)
     run.move(desk.now, ActKind.DRY_PULL)
     run.bag = run.bag.anew(None)
+    run.bag.pull = PullState()
     return "The pump pulls the dry bag. Seal it round the board and listen."
 
 

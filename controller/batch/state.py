@@ -163,16 +163,14 @@ class BagState:
     def anew(self, dry_rise: float | None) -> "BagState":
         """A bag about to be sealed; the pump's motor remembers when it last started and stopped.
 
-        dry_rise: rise of the dry pull to judge it by, [Pa/s]; None before a dry pull, from which
-        the bag is learnt anew
+        dry_rise: rise of the dry pull to judge it by, [Pa/s]
         """
-        before = PullState() if dry_rise is None else self.pull
         return BagState(
             pump_on=self.pump_on,
             pump_changed_at=self.pump_changed_at,
             starts=self.starts,
             dry_rise=dry_rise,
-            pull=PullState(quickest=before.quickest, learnt=before.learnt),
+            pull=PullState(quickest=self.pull.quickest, learnt=self.pull.learnt),
         )
 
 

@@ -90,7 +90,10 @@ def test_a_new_dry_pull_learns_the_bag_anew_and_a_reseal_does_not() -> None:
     sealed = state.anew(2.0)
     assert sealed.pull.learnt and sealed.pull.quickest == state.pull.quickest
     assert sealed.pull.lowest is None and not sealed.pull.small
-    assert state.anew(None).pull.quickest is None
+    tale = in_stage(Stage.PLANNED)
+    tale.run.bag = state
+    tale.does(ActKind.DRY_PULL)
+    assert tale.run.bag.pull.quickest is None
 
 
 def test_a_gauge_that_is_not_wired_tells_nothing() -> None:
@@ -139,6 +142,7 @@ def test_a_pump_that_stalls_in_the_midst_of_a_pull_is_told_once() -> None:
 
 def pinched(tale: Tale) -> None:
     tale.does(ActKind.RESEAL)
+    tale.bag = AIR
     tale.does(ActKind.SEALED)
     while not tale.pump:
         tale.step()
@@ -171,3 +175,12 @@ def test_after_the_gel_nobody_is_woken_for_it() -> None:
     tale.run.bag.pull.small = True
     tale.wait(30)
     assert not tale.raised()
+
+
+def test_a_gauge_that_is_low_before_the_pump_ever_ran_is_no_pulled_bag() -> None:
+    tale = in_stage(Stage.BAG)
+    fixed(tale, END)
+    tale.does(ActKind.SEALED)
+    assert not tale.run.bag.reached
+    tale.wait(5)
+    assert tale.run.bag.starts and tale.run.bag.reached
