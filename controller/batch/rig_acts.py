@@ -86,6 +86,9 @@ def resume(desk: Desk, act: Act, run: Run) -> str:
     run.move(desk.now, ActKind.RESUME)
     # The pump gets its time to bring the bag back before the vacuum counts as lost.
     run.bag.lost_since = None
+    if run.stage is Stage.PULLDOWN and run.bag.stretch_from is None:
+        # an outage ended the stretch the leak gate looked at, and a bag that holds is not pulled
+        run.bag.stretch_from = desk.now
     return f"On with {run.stage}."
 
 

@@ -7,6 +7,7 @@ not be scored on its own formula.
 from dataclasses import dataclass
 from itertools import pairwise
 from math import cos, exp, pi
+from operator import mul
 
 from controller.errors import InputError
 
@@ -27,6 +28,8 @@ warm face, own."""
 GAMMA = 1 - 0.5**0.5
 """Parameter for which the two-stage Rosenbrock step is L-stable, [1]; J. G. Verwer and others, SIAM
 J. Sci. Comput. 20 (1999) 1456, from memory, to be checked."""
+ROOT_2, ROOT_HALF, OVER = 2**0.5, 0.5**0.5, 1 + 0.5**0.5
+"""Weights of that step, [1]; by its algebra."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +83,7 @@ class Board:
         """Bag film and breather lie on the upper face."""
         self._temperatures = [temperature] * parameters.nodes
         self._open_back = not parameters.back_insulated
-        self._factored: dict[float, tuple[list[float], list[float], list[float]]] = {}
+        self._factored: dict[float, tuple[_Sweep, _Sweep]] = {}
         self._set_out(parameters)
         self._convecting = (parameters.length * parameters.width) / (
             2 * (parameters.length + parameters.width)
@@ -123,7 +126,7 @@ class Board:
     @property
     def heat(self) -> float:
         """Heat held per area of face, above 0 K, [J/m2]."""
-        return sum(c * t for c, t in zip(self._capacities, self._temperatures, strict=True))
+        return float(sum(map(mul, self._capacities, self._temperatures)))
 
     def film(self, room: float) -> float:
         """Temperature of the bag film over the face in a shop at `room`, [K]."""
@@ -170,17 +173,25 @@ class Board:
         difference = max(abs(surface - room), STILLEST)
         return radiation + convection * float((difference / self._convecting) ** 0.25)
 
-    def _losses(self, face: float, back: float, room: float) -> tuple[float, float]:
-        """Loss coefficients of the upper and the lower face, [W/m2 K]."""
-        parameters = self.parameters
-        if parameters.linear_loss is not None:
-            return parameters.linear_loss, parameters.linear_loss
+    def _gained(self, face: float, room: float) -> float:
+        """What the upper face takes up from a shop at `room`, beside what the damping reckons with
+        to leave it, [W/m2]."""
+        loss = self.parameters.linear_loss
+        if loss is not None:
+            return loss * room
         up = self._exchange(face, room, FACING_UP)
         if self.filmed:
-            up = up / (1 + up * parameters.film_resistance)
+            up = up / (1 + up * self.parameters.film_resistance)
+        return up * (room - face) + ROUND_LOSS * face
+
+    def _gained_below(self, back: float, room: float) -> float:
+        """The same of the lower face, [W/m2]."""
+        loss = self.parameters.linear_loss
+        if loss is not None:
+            return loss * room
         if not self.open_back:
-            return up, parameters.back_conductance
-        return up, self._exchange(back, room, FACING_DOWN)
+            return self.parameters.back_conductance * room
+        return self._exchange(back, room, FACING_DOWN) * (room - back) + ROUND_LOSS * back
 
     def step(self, seconds: float, flux: float, sink: float, room: float) -> None:
         """One linearly implicit step of second order.
@@ -190,21 +201,43 @@ class Board:
 
         Inside the board heat is kept to rounding; any length is stable. Resolves a change only as
         finely as the step: keep to a second or so just after one.
-        """
-        now, surroundings = self._temperatures, (sink, room)
-        damped = self._damped(GAMMA * seconds)
-        light = [share * flux for share in self._light] if flux else self._dark
-        first = self._stage(now, light, damped, surroundings)
-        ahead = [t + seconds * k for t, k in zip(now, first, strict=True)]
-        owed = [lit - 2 * c * k for lit, c, k in zip(light, self._capacities, first, strict=True)]
-        second = self._stage(ahead, owed, damped, surroundings)
-        long, short = 1.5 * seconds, 0.5 * seconds
-        self._temperatures = [
-            t + long * a + short * b for t, a, b in zip(now, first, second, strict=True)
-        ]
 
-    def _damped(self, damp: float) -> tuple[list[float], list[float], list[float]]:
-        """Thomas factors from the upper face down, and both lists the solution needs, bottom up.
+        Both Rosenbrock stages are written for temperatures in place of rates, which leaves of each
+        one solution of the damped equations: x from now, then z from now + sqrt 2 (x - now), with
+        the losses of now + (x - now) / gamma. The end is (1 + sqrt 1/2) z - sqrt 1/2 x.
+        """
+        now = self._temperatures
+        down, up = self._sweeps(GAMMA * seconds)
+        light = [flux * share for share in down.lit] if flux else self._dark
+        carried = self._gained(now[0], room) - sink
+        eliminated: list[float] = []
+        put = eliminated.append
+        for held, factor, node, lit in zip(down.held, down.onward, now, light, strict=True):
+            carried = held * node + lit + factor * carried
+            put(carried)
+        eliminated[-1] += down.far * self._gained_below(now[-1], room)
+        # x comes from the back up, and on the same way z is eliminated
+        carried = self._gained_below(now[-1] + (eliminated[-1] - now[-1]) / GAMMA, room)
+        light = [flux * share for share in up.lit] if flux else self._dark
+        x, solved, onward = 0.0, list[float](), list[float]()
+        put, put_on = solved.append, onward.append
+        for part, again, held, factor, node, lit in zip(
+            reversed(eliminated), down.again, up.held, up.onward, reversed(now), light, strict=True
+        ):
+            x = part + again * x
+            carried = held * (node + ROOT_2 * (x - node)) + lit + factor * carried
+            put(x)
+            put_on(carried)
+        onward[-1] += up.far * (self._gained(now[0] + (x - now[0]) / GAMMA, room) - sink)
+        z, after = 0.0, list[float]()
+        put = after.append
+        for part, again, x in zip(reversed(onward), up.again, reversed(solved), strict=True):
+            z = part + again * z
+            put(OVER * z - ROOT_HALF * x)
+        self._temperatures = after
+
+    def _sweeps(self, damp: float) -> "tuple[_Sweep, _Sweep]":
+        """The damped equations, factored from the upper face down and from the back up.
 
         The step is of second order whatever losses stand in these, so round ones do, and the
         factors of one length of step serve for hours.
@@ -216,48 +249,49 @@ class Board:
         if up is None or down is None:
             up = ROUND_LOSS
             down = ROUND_LOSS if self.open_back else self.parameters.back_conductance
-        losses = [*self._links, down]
-        pivots = [self._capacities[0] + damp * (self._links[0] + up)]
-        factors = [0.0]
-        for link, onward, capacity in zip(
-            self._links, losses[1:], self._capacities[1:], strict=True
-        ):
-            factors.append(damp * link / pivots[-1])
-            pivots.append(capacity + damp * (link * (1 - factors[-1]) + onward))
         if len(self._factored) >= 64:
             self._factored.clear()
-        known = factors, factors[:0:-1], [1 / pivot for pivot in reversed(pivots)]
+        losses = [up, *self._links, down]
+        known = (
+            _sweep(damp, self._capacities, self._light, losses),
+            _sweep(damp, self._capacities[::-1], self._light[::-1], losses[::-1]),
+        )
         self._factored[damp] = known
         return known
 
-    def _stage(
-        self,
-        temperatures: list[float],
-        sources: list[float],
-        damped: tuple[list[float], list[float], list[float]],
-        surroundings: tuple[float, float],
-    ) -> list[float]:
-        """Damped rate of change of each node, [K/s], at these temperatures and heat sources."""
-        factors, upward, inverses = damped
-        sink, room = surroundings
-        up, down = self._losses(temperatures[0], temperatures[-1], room)
-        inward, carried = up * (room - temperatures[0]) - sink, 0.0
-        above = temperatures[0]
-        eliminated = []
-        # the last node has no link onward: zip stops one short of it
-        for factor, link, below, source in zip(
-            factors, self._links, temperatures[1:], sources, strict=False
-        ):
-            onward = link * (above - below)
-            carried = inward - onward + source + factor * carried
-            eliminated.append(carried)
-            inward, above = onward, below
-        carried = inward + down * (room - above) + sources[-1] + factors[-1] * carried
-        eliminated.reverse()
-        solution = carried * inverses[0]
-        solved = [solution]
-        for part, factor, inverse in zip(eliminated, upward, inverses[1:], strict=True):
-            solution = part * inverse + factor * solution
-            solved.append(solution)
-        solved.reverse()
-        return solved
+
+@dataclass(frozen=True, slots=True)
+class _Sweep:
+    """Thomas' elimination of the damped equations from one face to the other, node by node."""
+
+    held: list[float]
+    """What a node's temperature counts, [1]."""
+    lit: list[float]
+    """What the light it takes up counts, [K m2/W]."""
+    onward: list[float]
+    """What the node before it counts; of the first node, its face's gain [K m2/W]."""
+    again: list[float]
+    """On the way back: what the node solved before counts, [1]."""
+    far: float
+    """What the gain of the other face counts for the last node, [K m2/W]."""
+
+
+def _sweep(damp: float, capacities: list[float], light: list[float], losses: list[float]) -> _Sweep:
+    """One sweep in the order of the lists.
+
+    losses: conductance on either side of each node, so one more than nodes, [W/m2 K]
+    """
+    ties = [damp * loss for loss in losses]
+    pivots: list[float] = []
+    for capacity, before, behind in zip(capacities, ties, ties[1:], strict=False):
+        taken = before * before / pivots[-1] if pivots else 0.0
+        pivots.append(capacity + before + behind - taken)
+    return _Sweep(
+        held=[capacity / pivot for capacity, pivot in zip(capacities, pivots, strict=True)],
+        lit=[damp * share / pivot for share, pivot in zip(light, pivots, strict=True)],
+        onward=[damp / pivots[0]]
+        + [tie / pivot for tie, pivot in zip(ties[1:-1], pivots[1:], strict=True)],
+        again=[0.0]
+        + [tie / pivot for tie, pivot in zip(ties[-2:0:-1], pivots[-2::-1], strict=True)],
+        far=damp / pivots[-1],
+    )

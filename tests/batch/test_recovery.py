@@ -122,6 +122,22 @@ def test_a_bag_the_gauge_does_not_prove_in_a_minute_is_left_to_a_person() -> Non
     assert tale.stage is Stage.HOLD and tale.pump and not tale.active()
 
 
+@pytest.mark.parametrize("stopped", [False, True])
+def test_a_leak_test_that_an_outage_ended_begins_anew_with_resume(stopped: bool) -> None:
+    tale = in_stage(Stage.PULLDOWN)
+    while not tale.run.bag.reached or tale.pump:
+        tale.step()
+        assert tale.now < 200
+    tale.wait(60)
+    if stopped:
+        tale.does(ActKind.STOP)
+    came_back(tale, 20.0)
+    tale.does(ActKind.RESUME)
+    began = tale.now
+    tale.until(Stage.HOLD, 400)
+    assert tale.now - began >= 300 and tale.run.bag.verdict == "tight"
+
+
 @pytest.mark.parametrize("outage", [None, 1801.0])
 def test_an_outage_too_long_or_unknown_leaves_the_pump_to_a_person(outage: float | None) -> None:
     tale = came_back(in_stage(Stage.HOLD), outage)
