@@ -5,6 +5,8 @@ vapour from the wood come in along a curve that flattens. The gate before the ho
 minutes of it; the hold is then judged against what the gate let pass.
 """
 
+from bisect import bisect_left
+
 from controller.batch import pump_run
 from controller.batch.bag_view import GAUGE_AGE_LIMIT, BagView
 from controller.batch.signals import Wiring
@@ -165,9 +167,7 @@ def fading(state: BagState) -> bool:
 def steep_rise(state: BagState) -> float | None:
     """The rise over one of the short windows where it is too steep to wait, [Pa/s]."""
     for length, limit in WINDOWS:
-        start = next(
-            (i for i, at in enumerate(state.times) if at >= state.times[-1] - length - 1e-6), 0
-        )
+        start = bisect_left(state.times, state.times[-1] - length - 1e-6) if state.times else 0
         times, pressures = state.times[start:], state.pressures[start:]
         if len(times) < 4 or times[-1] - times[0] < 0.8 * length:
             continue

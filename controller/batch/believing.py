@@ -8,7 +8,15 @@ what follows from that is decided where each reading is used.
 from collections.abc import Mapping
 from dataclasses import replace
 
-from controller.batch.signals import Corrections, Readings, RigFacts, Role, Sample, Wiring
+from controller.batch.signals import (
+    AT_THEIR_WORD,
+    Corrections,
+    Readings,
+    RigFacts,
+    Role,
+    Sample,
+    Wiring,
+)
 from controller.science.constants import ZERO_CELSIUS
 
 TEMPERATURES = (ZERO_CELSIUS - 20.0, ZERO_CELSIUS + 110.0)
@@ -59,6 +67,9 @@ def believed(
 
 def corrected(readings: Readings, by: Corrections) -> Readings:
     """What the wired sensors read, with what the bench check found them to be off by."""
+
+    if by is AT_THEIR_WORD:
+        return readings
 
     def moved(sample: Sample | None, offset: float) -> Sample | None:
         return None if sample is None else Sample(sample.value + offset, sample.at)

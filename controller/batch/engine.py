@@ -38,7 +38,6 @@ from controller.batch.looking import (
     room_of,
     view_of,
 )
-from controller.batch.presses import open_presses
 from controller.batch.signals import (
     OUTPUTS_OFF,
     Announcements,
@@ -138,14 +137,17 @@ class Engine:
         senses.follow(self.rig, readings, facts)
         second_opinion.follow(self.rig, readings, facts, self.heat, self._journal)
         answers = self._listen(acts, readings, facts)
-        readings = believed(read, now, self.rig.told, facts)
+        if answers:
+            # only a person tells readings by hand
+            readings = believed(read, now, self.rig.told, facts)
         guard = moving.guard(self.rig, readings, facts, self.heat, self._journal, self._too_late)
         view = self._look(readings, facts)
         if moving.move_on(self.rig, view, self._journal):
             view = self._look(readings, facts)
         self._alarms(view, guard)
         commands = self._command(view)
-        return Step(commands, tuple(self._journal.events), answers, self._announce(view))
+        announced = Announcements(coat_now=self._calls(view))
+        return Step(commands, tuple(self._journal.events), answers, announced)
 
     # --- what comes in
 
@@ -318,10 +320,3 @@ class Engine:
     def _calls(self, view: View) -> bool:
         """COAT NOW sounds."""
         return view.coat_now and self.rig.run is not None and self.rig.run.stage is Stage.COOLDOWN
-
-    def _announce(self, view: View) -> Announcements:
-        run = self.rig.run
-        presses = () if run is None else open_presses(run, self.rig, view)
-        return Announcements(
-            coat_now=self._calls(view), press_due=any(press.due for press in presses)
-        )

@@ -77,12 +77,8 @@ class Readings:
 
     def role(self, role: Role) -> Sample | None:
         """The newest good sample of the probe in this role."""
-        return {
-            Role.FACE: self.face,
-            Role.BACK: self.back,
-            Role.ROOM: self.room,
-            Role.FILM: self.film,
-        }[role]
+        found: Sample | None = getattr(self, role)
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +95,10 @@ class Corrections:
     """[K]."""
     bag: float = 0.0
     """[Pa]."""
+
+
+AT_THEIR_WORD = Corrections()
+"""Every sensor is taken at its word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +145,7 @@ class RigFacts:
     """The wall clock is synced or battery-backed, so an outage has a known length."""
     log_trouble: str | None
     """What keeps the record from being written; None when all is well."""
-    corrections: Corrections = Corrections()
+    corrections: Corrections = AT_THEIR_WORD
     """What the bench check found the sensors to read too low."""
     check_due_in: float | None = None
     """Until the bench check or its proofs run out, [d], under zero once they have; None where no
@@ -178,5 +178,3 @@ class Announcements:
 
     coat_now: bool = False
     """The face is in the coat window and falling, with the lamp proved off."""
-    press_due: bool = False
-    """The batch waits for the person."""

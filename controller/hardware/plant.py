@@ -152,8 +152,17 @@ class Plant:
 
         A probe that is off, or has no place to be, lies in the shop's air.
         """
-        places = {Role.FACE: self.face, Role.BACK: self.back, Role.FILM: self.film}
-        return self.probes.seen_by(role, places.get(role, self.room), self.room)
+        room = self.room
+        match role:
+            case Role.FACE:
+                place = self.face
+            case Role.BACK:
+                place = self.back
+            case Role.FILM:
+                place = self.film
+            case _:
+                place = room
+        return self.probes.seen_by(role, place, room)
 
     def truth(self) -> PlantTruth:
         """Everything that is so at `now`."""

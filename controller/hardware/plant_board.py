@@ -210,31 +210,28 @@ class Board:
         down, up = self._sweeps(GAMMA * seconds)
         light = [flux * share for share in down.lit] if flux else self._dark
         carried = self._gained(now[0], room) - sink
-        eliminated: list[float] = []
-        put = eliminated.append
-        for held, factor, node, lit in zip(down.held, down.onward, now, light, strict=True):
-            carried = held * node + lit + factor * carried
-            put(carried)
-        eliminated[-1] += down.far * self._gained_below(now[-1], room)
-        # x comes from the back up, and on the same way z is eliminated
-        carried = self._gained_below(now[-1] + (eliminated[-1] - now[-1]) / GAMMA, room)
+        part = [
+            carried := held * node + lit + factor * carried
+            for held, factor, node, lit in zip(down.held, down.onward, now, light, strict=True)
+        ]
+        part[-1] += down.far * self._gained_below(now[-1], room)
+        # x comes from the back up, and z is eliminated in the same order
+        x = 0.0
+        solved = [x := here + again * x for here, again in zip(part[::-1], down.again, strict=True)]
+        carried = self._gained_below(now[-1] + (solved[0] - now[-1]) / GAMMA, room)
         light = [flux * share for share in up.lit] if flux else self._dark
-        x, solved, onward = 0.0, list[float](), list[float]()
-        put, put_on = solved.append, onward.append
-        for part, again, held, factor, node, lit in zip(
-            reversed(eliminated), down.again, up.held, up.onward, reversed(now), light, strict=True
-        ):
-            x = part + again * x
-            carried = held * (node + ROOT_2 * (x - node)) + lit + factor * carried
-            put(x)
-            put_on(carried)
-        onward[-1] += up.far * (self._gained(now[0] + (x - now[0]) / GAMMA, room) - sink)
-        z, after = 0.0, list[float]()
-        put = after.append
-        for part, again, x in zip(reversed(onward), up.again, reversed(solved), strict=True):
-            z = part + again * z
-            put(OVER * z - ROOT_HALF * x)
-        self._temperatures = after
+        part = [
+            carried := held * (node + ROOT_2 * (x - node)) + lit + factor * carried
+            for held, factor, node, x, lit in zip(
+                up.held, up.onward, now[::-1], solved, light, strict=True
+            )
+        ]
+        part[-1] += up.far * (self._gained(now[0] + (solved[-1] - now[0]) / GAMMA, room) - sink)
+        z = 0.0
+        self._temperatures = [
+            OVER * (z := here + again * z) - ROOT_HALF * x
+            for here, again, x in zip(part[::-1], up.again, solved[::-1], strict=True)
+        ]
 
     def _sweeps(self, damp: float) -> "tuple[_Sweep, _Sweep]":
         """The damped equations, factored from the upper face down and from the back up.

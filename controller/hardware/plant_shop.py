@@ -80,9 +80,11 @@ class Shop:
         """Move weather and faults on by `seconds`."""
         self._elapsed += seconds
         for name, time in CHILLING.items():
-            aim = self.drops[name]
-            self._chill[name] = aim + (self._chill[name] - aim) * exp(-seconds / time)
-        self._lowered = self.front + (self._lowered - self.front) * exp(-seconds / FRONT)
+            aim, chill = self.drops[name], self._chill[name]
+            if aim != chill:
+                self._chill[name] = aim + (chill - aim) * exp(-seconds / time)
+        if self.front != self._lowered:
+            self._lowered = self.front + (self._lowered - self.front) * exp(-seconds / FRONT)
         self._look()
 
     def _look(self) -> None:

@@ -114,9 +114,9 @@ class Sensors:
 
         A sensor that was silent from the first read has never told anything.
         """
-        last = self._last.get(name)
         if silent:
-            return last
+            return self._last.get(name)
+        last = self._last.get(name) if frozen else None
         if frozen and last is not None and sample is not None:
             sample = Sample(last.value, sample.at)
         self._last[name] = sample

@@ -21,14 +21,18 @@ way, a contactor that is welded. No switching undoes them, so they are no breach
 everything else the plant does counts."""
 
 
-def seen(now: Instant, runner: Runner, rig: PretendRig, settings: Settings) -> Seen:
+def seen(
+    now: Instant, runner: Runner, rig: PretendRig, truth: PlantTruth, settings: Settings
+) -> Seen:
     """The truth after a tick, as the onlooker judges it.
+
+    truth: what is so at `now`
 
     An output in a person's hand is that person's; of a wired one both its command and what it
     truly does count, the latter but for the faults of `BEYOND`.
     """
     run, view = runner.engine.rig.run, runner.engine.view
-    truth, outputs = rig.truth(), rig.outputs()
+    outputs = rig.outputs()
     return Seen(
         now=now.rig,
         lamp=outputs.lamp or (settings.lamp.wired == "wired" and _runs("lamp", truth)),

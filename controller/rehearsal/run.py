@@ -165,8 +165,9 @@ class Rehearsal:
         run, stage = self.runner.engine.rig.run, self.stage
         before = self.story.stages[-1][0] if self.story.stages else stage
         self.story.stage(stage, self.now if run is None else run.since)
-        self.story.measured(self.rig.truth(), before)
-        self.onlooker.see(seen(here, self.runner, self.rig, self.settings))
+        truth = self.rig.truth()
+        self.story.measured(truth, before)
+        self.onlooker.see(seen(here, self.runner, self.rig, truth, self.settings))
 
     def play(self, each: Callable[[Snapshot], None] | None = None) -> str:
         """Play to the end: FINISHED, ABANDONED, REFUSED or NOT ENDED.

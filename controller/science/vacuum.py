@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, log, sqrt
+from operator import mul
 
 from controller.errors import RangeError
 from controller.science.constants import STANDARD_ATMOSPHERE, ZERO_CELSIUS
@@ -164,16 +165,14 @@ def straight_line(times: Sequence[float], pressures: Sequence[float]) -> Rise:
     """
     _check_readings(times, pressures, 3)
     time_0, pressure_0 = _mean(times), _mean(pressures)
-    spread = sum((t - time_0) ** 2 for t in times)
+    since = [t - time_0 for t in times]
+    above = [p - pressure_0 for p in pressures]
+    spread = _dot(since, since)
     if spread == 0:
         raise RangeError(f"{len(times)} readings all at {time_0:g} s: no slope without time")
-    rate = (
-        sum((t - time_0) * (p - pressure_0) for t, p in zip(times, pressures, strict=True)) / spread
-    )
-    residuals = [
-        p - pressure_0 - rate * (t - time_0) for t, p in zip(times, pressures, strict=True)
-    ]
-    scatter = sqrt(sum(r**2 for r in residuals) / (len(times) - 2))
+    rate = _dot(since, above) / spread
+    residuals = [p - rate * t for t, p in zip(since, above, strict=True)]
+    scatter = sqrt(_dot(residuals, residuals) / (len(times) - 2))
     return Rise(pressure_0 - rate * time_0, rate, scatter / sqrt(spread), 0.0, scatter)
 
 
@@ -243,7 +242,7 @@ def _mean(values: Sequence[float]) -> float:
 
 
 def _dot(left: Sequence[float], right: Sequence[float]) -> float:
-    return sum(a * b for a, b in zip(left, right, strict=True))
+    return float(sum(map(mul, left, right)))
 
 
 def _check_pump(start: float, ultimate: float, speed: float, volume: float) -> None:
