@@ -95,12 +95,18 @@ class Runner:
     """Drives one rig with one engine and keeps the record."""
 
     def __init__(
-        self, rig: Rig, record: Record, facts: Callable[[Instant], RigFacts], start: Instant
+        self,
+        rig: Rig,
+        record: Record,
+        facts: Callable[[Instant], RigFacts],
+        start: Instant,
+        checkpoint_each: float = CHECKPOINT_EACH,
     ) -> None:
         """Start up: read the last checkpoint, put it through the restart table, outputs OFF.
 
         facts: what is true of the rig at a moment
         start: its rig time is `resume_at`'s
+        checkpoint_each: rig time between two checkpoints where nothing happens, [s]
 
         Raises InputError for a checkpoint that cannot be read, OutputError for an output that
         cannot be switched.
@@ -111,6 +117,7 @@ class Runner:
         self.on_accepted: Callable[[Act, Run | None], None] | None = None
         """Called with each act that had its effect, and the batch at the rig; a simulated rig's
         hands."""
+        self._checkpoint_each = checkpoint_each
         self._held = False
         self._moving = False
         self._seq = 0
@@ -220,11 +227,11 @@ class Runner:
         """
         durable = self.record.durable_seq >= self._pending
         lit_before = self.rig.outputs().lamp
-        applied = replace(
-            commands,
-            lamp=commands.lamp and (durable or lit_before),
-            dead_man=commands.dead_man and (durable or self._moving),
-        )
+        lamp = commands.lamp and (durable or lit_before)
+        dead_man = commands.dead_man and (durable or self._moving)
+        applied = commands
+        if (lamp, dead_man) != (commands.lamp, commands.dead_man):
+            applied = replace(commands, lamp=lamp, dead_man=dead_man)
         self._held = commands.lamp and not applied.lamp
         self._moving = applied.dead_man
         self.rig.apply(applied)
@@ -257,7 +264,7 @@ class Runner:
             pump=applied.pump,
         )
         self.record.sample(row)
-        if now.rig - self._checkpoint_at >= CHECKPOINT_EACH:
+        if now.rig - self._checkpoint_at >= self._checkpoint_each:
             self._checkpoint_at = now.rig
             self.record.checkpoint(Checkpoint(stamp=_stamp(now), state=self._state()))
 

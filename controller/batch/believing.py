@@ -7,6 +7,7 @@ what follows from that is decided where each reading is used.
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from controller.batch.signals import (
     AT_THEIR_WORD,
@@ -53,16 +54,19 @@ def believed(
         return _meant(found, now, TEMPERATURES)
 
     gauge = readings.bag if facts.gauge is Wiring.WIRED else by_hand.get("bag")
-    return replace(
-        readings,
-        face=probe(Role.FACE),
-        back=probe(Role.BACK),
-        room=probe(Role.ROOM),
-        film=probe(Role.FILM),
-        bag=_meant(gauge, now, BAG_PRESSURES),
-        barometer=_meant(readings.barometer or by_hand.get("barometer"), now, AIR_PRESSURES),
-        infrared=_meant(readings.infrared, now, TEMPERATURES),
-    )
+    counts = {
+        "face": probe(Role.FACE),
+        "back": probe(Role.BACK),
+        "room": probe(Role.ROOM),
+        "film": probe(Role.FILM),
+        "bag": _meant(gauge, now, BAG_PRESSURES),
+        "barometer": _meant(readings.barometer or by_hand.get("barometer"), now, AIR_PRESSURES),
+        "infrared": _meant(readings.infrared, now, TEMPERATURES),
+    }
+    changed: dict[str, Any] = {
+        name: it for name, it in counts.items() if it is not getattr(readings, name)
+    }
+    return replace(readings, **changed) if changed else readings
 
 
 def corrected(readings: Readings, by: Corrections) -> Readings:

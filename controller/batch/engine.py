@@ -47,7 +47,7 @@ from controller.batch.signals import (
     Role,
     Sample,
 )
-from controller.batch.stages import HEATED, ORDER, Stage
+from controller.batch.stages import HALTED, HEATED, ORDER, Stage
 from controller.batch.state import RigState, Run
 from controller.batch.view import View
 from controller.errors import StageError
@@ -66,7 +66,10 @@ PUNCTUAL = 10
 """Steps in time after a late one before the lamp may burn again. Own."""
 TICKS = {Stage.HOLD: 10.0, Stage.FLASHOFF: 600.0, Stage.FINISHED: 600.0}
 """Length of a simulated tick where it is not one second, [s]. Own."""
-
+WAITS = frozenset({Stage.PLANNED, Stage.COOLDOWN, Stage.COAT, Stage.BAG, *HALTED})
+"""Stages without lamp and pump that end with a press and nothing else."""
+LONG_WAIT = 3600.0
+"""Time in one of them after which a simulated tick is as long as its steps may be, [s]. Own."""
 
 PAUSES = frozenset({"I-14 late", "I-19 gun", "I-20 look"})
 """Interlocks that come and go with nobody's hand at the probe."""
@@ -117,6 +120,8 @@ class Engine:
         run = self.rig.run
         if run is None:
             return 600.0 if self.rig.aside else 1.0
+        if run.stage in WAITS and self.rig.now - run.since >= LONG_WAIT:
+            return ORDER[run.stage].step_cap
         return TICKS.get(run.stage, BEAT)
 
     @property

@@ -63,9 +63,11 @@ class Sensors:
             return None
         probe.lag = HELD_LAG if role in self._plant.probes.held else self._lags[role]
         probe.follow(now, self._plant.seen_by(role))
-        silent = ("bus_silent", None) in self._faults or ("probe_silent", role) in self._faults
-        sample = self._spiked(role, probe.sample)
-        return self._told(role, sample, silent, ("probe_frozen", role) in self._faults)
+        sample, faults = self._spiked(role, probe.sample), self._faults
+        if not faults:
+            return self._told(role, sample, False, False)
+        silent = ("bus_silent", None) in faults or ("probe_silent", role) in faults
+        return self._told(role, sample, silent, ("probe_frozen", role) in faults)
 
     def _spiked(self, role: Role, sample: Sample | None) -> Sample | None:
         """The one reading in which the spark of the lamp's contact shows."""

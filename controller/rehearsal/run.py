@@ -29,12 +29,15 @@ from controller.rehearsal.rig import (
 )
 from controller.rehearsal.scenario import Away, Moment, Outage, Scenario, ScriptedFault
 from controller.rehearsal.tools import Tools
-from controller.runner import Instant, Runner, Tick, resume_at
+from controller.runner import CHECKPOINT_EACH, Instant, Runner, Tick, resume_at
 from controller.settings import Settings
 from controller.store.log import Log
 
 LONGEST = 10 * 86400.0
 """Rig time after which a story that has not ended is given up, [s]. Own."""
+UNREAD_CHECKPOINT_EACH = 3600.0
+"""Rig time between two checkpoints of a job without outage and without a log that is kept, [s]: no
+one reads them. Own."""
 BATCH = "batch-1"
 """The batch's id in a rehearsal."""
 BOOT = "rehearsal"
@@ -58,9 +61,14 @@ class Rehearsal:
         log_path: Path,
         make_rig: RigMaker | None = None,
         settings: Settings | None = None,
+        checkpoint_each: float = CHECKPOINT_EACH,
     ) -> None:
-        """make_rig: another back end over the same plant      settings: of another shop"""
+        """make_rig: another back end over the same plant      settings: of another shop
+        checkpoint_each: rig time between two checkpoints where nothing happens, [s]
+        """
         self.scenario = scenario
+        self._starts_utc = scenario.starts_at.timestamp()
+        self._checkpoint_each = checkpoint_each
         self.settings = settings_for(scenario) if settings is None else settings
         self._probes = frozenset(wired_probes(self.settings))
         self.sheet = sheet_for(scenario, self.settings)
@@ -102,8 +110,7 @@ class Rehearsal:
     # --- the world
 
     def _instant(self, now: float) -> Instant:
-        told = self.scenario.starts_at.timestamp() + now
-        return Instant(now, told, now, f"{BOOT}-{self._boots}", True)
+        return Instant(now, self._starts_utc + now, now, f"{BOOT}-{self._boots}", True)
 
     def _boot(self) -> Runner:
         self._boots += 1
@@ -115,7 +122,8 @@ class Rehearsal:
         facts = facts_for(
             self.settings, self._probes, simulated=True, record=record, in_date=in_date
         )
-        runner = Runner(self.rig, self._log, facts, self._instant(self.now))
+        here = self._instant(self.now)
+        runner = Runner(self.rig, self._log, facts, here, self._checkpoint_each)
         runner.on_accepted = self._accepted
         return runner
 
@@ -290,7 +298,9 @@ def rehearse(
     started = perf_counter()
     with TemporaryDirectory(prefix="warmdraw-") as folder:
         path = log or Path(folder) / "log.db"
-        rehearsal = Rehearsal(scenario, chosen, path, make_rig, settings)
+        read_back = log is not None or scenario.outages
+        each_time = CHECKPOINT_EACH if read_back else UNREAD_CHECKPOINT_EACH
+        rehearsal = Rehearsal(scenario, chosen, path, make_rig, settings, each_time)
         try:
             outcome = rehearsal.play(each)
         finally:

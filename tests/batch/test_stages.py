@@ -9,6 +9,7 @@ from tale import YES, Tale, in_stage, run_in
 
 from controller.batch import cautions, hearing, presses
 from controller.batch.acts import CARRIES, ActKind
+from controller.batch.engine import LONG_WAIT
 from controller.batch.stages import HALTED, ORDER, WET, Cause, Stage, Use, after
 from controller.errors import StageError
 from controller.planning.sheet_json import sheet_to_json
@@ -131,6 +132,46 @@ def test_a_simulated_tick_is_as_long_as_loses_nothing() -> None:
     assert in_stage(Stage.HOLD).engine.tick == 10.0
     for stage in set(Stage) - HALTED:
         assert in_stage(stage).engine.tick <= ORDER[stage].step_cap
+
+
+@pytest.mark.parametrize(
+    ("stage", "left"),
+    [
+        (Stage.PLANNED, None),
+        (Stage.COOLDOWN, None),
+        (Stage.COAT, None),
+        (Stage.BAG, None),
+        (Stage.STOPPED, Stage.SOAK),
+        (Stage.STOPPED, Stage.HOLD),
+        (Stage.INTERRUPTED, Stage.PULLDOWN),
+    ],
+)
+def test_a_long_wait_in_long_ticks_tells_what_it_tells_second_by_second(
+    stage: Stage, left: Stage | None
+) -> None:
+    told = [_waited(stage, left, fine) for fine in (True, False)]
+    assert [what for what, _ in told[0]] == [what for what, _ in told[1]]
+    assert told[0], "something is told at all"
+    # a tick until it is seen, and one until it has stood for as long as it must
+    later = 2 * ORDER[stage].step_cap
+    for (_, fine), (what, coarse) in zip(*told, strict=True):
+        assert fine <= coarse <= fine + later, what
+
+
+def _waited(stage: Stage, left: Stage | None, fine: bool) -> list[tuple[str, float]]:
+    """What twenty minutes tell in the midst of a long wait, and when: the pot life ends, the lamp's
+    line comes alive for a while, STOP is pressed."""
+    tale = in_stage(stage, left=left)
+    tale.run.since -= LONG_WAIT
+    tale.run.age = tale.run.coat.resin.pot_life - 100.0
+    began, edges = tale.now, (500.0, 800.0, 1000.0, 1050.0, 1200.0)
+    assert tale.engine.tick == ORDER[stage].step_cap
+    while (gone := tale.now - began) < edges[-1]:
+        tale.lamp_fed = edges[0] <= gone < edges[1]
+        tale.stop = edges[2] <= gone < edges[3]
+        next_edge = min(edge for edge in edges if edge > gone) - gone
+        tale.step(min(1.0 if fine else tale.engine.tick, next_edge))
+    return [(f"{event.kind} {event.text}", event.at) for event in tale.events]
 
 
 def in_order(stage: Stage) -> Tale:
