@@ -11,7 +11,7 @@ from controller.batch import pump_run
 from controller.batch.bag_view import GAUGE_AGE_LIMIT, BagView
 from controller.batch.signals import Wiring
 from controller.batch.state import BagState
-from controller.science.vacuum import straight_line
+from controller.science.vacuum import straight_line, straight_rate
 
 GATE_TIME = 300.0
 """Pump-off time the leak gate looks at; common practice, no source, [s]."""
@@ -116,7 +116,7 @@ def follow(state: BagState, view: BagView) -> None:
     while state.times[-1] - state.times[0] > KEPT:
         del state.times[0], state.pressures[0]
     if len(state.times) >= 4:
-        state.rise = straight_line(state.times, state.pressures).rate
+        state.rise = straight_rate(state.times, state.pressures)
 
 
 def judge_gate(state: BagState, view: BagView) -> str | None:
@@ -159,9 +159,9 @@ def judge_gate(state: BagState, view: BagView) -> str | None:
 def fading(state: BagState) -> bool:
     """The rise flattens as air and vapour from the wood do, and a hole does not."""
     middle = len(state.times) // 2
-    first = straight_line(state.times[:middle], state.pressures[:middle])
-    second = straight_line(state.times[middle:], state.pressures[middle:])
-    return second.rate < FADING * first.rate
+    first = straight_rate(state.times[:middle], state.pressures[:middle])
+    second = straight_rate(state.times[middle:], state.pressures[middle:])
+    return second < FADING * first
 
 
 def steep_rise(state: BagState) -> float | None:
@@ -170,6 +170,9 @@ def steep_rise(state: BagState) -> float | None:
         start = bisect_left(state.times, state.times[-1] - length - 1e-6) if state.times else 0
         times, pressures = state.times[start:], state.pressures[start:]
         if len(times) < 4 or times[-1] - times[0] < 0.8 * length:
+            continue
+        # its error only takes from the rate
+        if straight_rate(times, pressures) <= limit:
             continue
         rise = straight_line(times, pressures)
         if rise.rate - 3.0 * rise.rate_error > limit:

@@ -128,7 +128,7 @@ class Operator:
             return self._answers(shown, alarm) or self._word(shown)
         if shown.alarms and shown.stage in BESIDE_THE_LAMP and self._out_of_patience(shown):
             return self._act(shown, ActKind.STOP)
-        if self._asleep(shown):
+        if self.asleep(shown.stage, shown.told_utc, shown.time_zone):
             return None
         if shown.stage == "HOLD" and self._a_day_lost(shown):
             return self._act(shown, ActKind.STOP)
@@ -137,16 +137,17 @@ class Operator:
                 return self._act(shown, ActKind(press.act))
         return None
 
-    def _asleep(self, shown: Snapshot) -> bool:
-        if shown.stage not in ("HOLD", "FLASHOFF", "FINISHED"):
+    def asleep(self, stage: str, told_utc: float, time_zone: str) -> bool:
+        """Nothing but the sounder is heard, and a page without an alarm is not looked at."""
+        if stage not in ("HOLD", "FLASHOFF", "FINISHED"):
             return False
-        zone = ZoneInfo(shown.time_zone)
-        told = datetime.fromtimestamp(shown.told_utc, UTC).astimezone(zone)
+        told = datetime.fromtimestamp(told_utc, UTC).astimezone(ZoneInfo(time_zone))
         return not UP <= told.hour + told.minute / 60 < ABED
 
     def _answers(self, shown: Snapshot, alarm: AlarmShown) -> Act | None:
         """Go to the rig, put it right if that can be, press ACKNOWLEDGE."""
-        spread = WAKING if self._asleep(shown) else UNHURRIED
+        abed = self.asleep(shown.stage, shown.told_utc, shown.time_zone)
+        spread = WAKING if abed else UNHURRIED
         if not self._is_time(shown, f"ack {alarm.id}", spread):
             return None
         self._mend(alarm.id)

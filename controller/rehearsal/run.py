@@ -98,6 +98,8 @@ class Rehearsal:
         self._away = list(scenario.away)
         self._away_until = 0.0
         self._looked_at = 0
+        self._glanced_at = 0.0
+        self._watched = True
         self._log = Log.open(log_path, throwaway=True)
         self.runner = self._boot()
         self.tick([_plan(self.sheet)])
@@ -156,18 +158,34 @@ class Rehearsal:
             self.operator.hears(answer)
             if not answer.accepted:
                 self.story.refused.append(answer.text)
-        if done.step.events or done.step.answers or self._glances():
+        if done.step.events or done.step.answers or self._glances(here):
             zone = self.settings.shop.time_zone
             self.shown = self.runner.snapshot(here, zone, "rehearsal", None)
+            self._glanced_at = self.now
         self._see(here)
         return done
 
-    def _glances(self) -> bool:
+    def _glances(self, here: Instant) -> bool:
         """Making a snapshot costs as much as a step, and nobody stares at the page all night."""
         shown = self.shown
-        if shown is None or shown.alarms:
-            return shown is None or self.now - shown.now >= GLANCE
-        return self.now - shown.now >= GLANCES.get(shown.stage, GLANCE)
+        if shown is None:
+            return True
+        each = GLANCE if shown.alarms else GLANCES.get(shown.stage, GLANCE)
+        if self.now - self._glanced_at < each:
+            return False
+        if self._watched or not self._looks_away(here, shown):
+            return True
+        # the look that was due then is over, so that the next is when it would have been
+        self._glanced_at = self.now
+        return False
+
+    def _looks_away(self, here: Instant, shown: Snapshot) -> bool:
+        """Nobody would see what stands on the page now; the stage and the alarms do not change
+        without an event, and that is always shown."""
+        if self.now < self._away_until:
+            return True
+        zone = self.settings.shop.time_zone
+        return not shown.alarms and self.operator.asleep(shown.stage, here.told_utc, zone)
 
     def _see(self, here: Instant) -> None:
         run, stage = self.runner.engine.rig.run, self.stage
@@ -195,7 +213,7 @@ class Rehearsal:
 
         until: rig time past which the tick does not run, [s]
         """
-        act, shown = None, self.shown
+        act, shown, self._watched = None, self.shown, each is not None
         if shown is not None and shown.seq != self._looked_at:
             self._looked_at = shown.seq
             if each is not None:

@@ -163,17 +163,26 @@ def straight_line(times: Sequence[float], pressures: Sequence[float]) -> Rise:
     >>> straight_line([0, 60, 120, 180], [1000, 1030, 1060, 1090]).rate
     0.5
     """
-    _check_readings(times, pressures, 3)
-    time_0, pressure_0 = _mean(times), _mean(pressures)
-    since = [t - time_0 for t in times]
-    above = [p - pressure_0 for p in pressures]
-    spread = _dot(since, since)
-    if spread == 0:
-        raise RangeError(f"{len(times)} readings all at {time_0:g} s: no slope without time")
+    since, above, spread = _about_their_means(times, pressures)
+    time_0, pressure_0 = times[0] - since[0], pressures[0] - above[0]
     rate = _dot(since, above) / spread
     residuals = [p - rate * t for t, p in zip(since, above, strict=True)]
     scatter = sqrt(_dot(residuals, residuals) / (len(times) - 2))
     return Rise(pressure_0 - rate * time_0, rate, scatter / sqrt(spread), 0.0, scatter)
+
+
+def straight_rate(times: Sequence[float], pressures: Sequence[float]) -> float:
+    """Slope alone of that line, [Pa/s], where its errors are not asked for.
+
+    times: since the pump was shut off, [s]      pressures: [Pa], one for each time
+
+    Raises RangeError as `straight_line`.
+
+    >>> straight_rate([0, 60, 120, 180], [1000, 1030, 1060, 1090])
+    0.5
+    """
+    since, above, spread = _about_their_means(times, pressures)
+    return _dot(since, above) / spread
 
 
 def straight_line_with_drift(
@@ -235,6 +244,19 @@ def _two_parts(times: Sequence[float], pressures: Sequence[float], second: Seque
     scatter = sqrt(_dot(residuals, residuals) / (len(times) - 3))
     start = pressure_0 - rate * time_0 - other * second_0
     return Rise(start, rate, scatter * sqrt(xx / determinant), other, scatter)
+
+
+def _about_their_means(
+    times: Sequence[float], pressures: Sequence[float]
+) -> tuple[list[float], list[float], float]:
+    """Times and pressures less their means, and the times' sum of squares, [s2]."""
+    _check_readings(times, pressures, 3)
+    time_0, pressure_0 = _mean(times), _mean(pressures)
+    since = [t - time_0 for t in times]
+    spread = _dot(since, since)
+    if spread == 0:
+        raise RangeError(f"{len(times)} readings all at {time_0:g} s: no slope without time")
+    return since, [p - pressure_0 for p in pressures], spread
 
 
 def _mean(values: Sequence[float]) -> float:
