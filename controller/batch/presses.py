@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from controller.batch import interlocks
 from controller.batch.acts import CARRIES, ActKind
+from controller.batch.bag import GATE_AGAIN, GAUGE_AGE_LIMIT
 from controller.batch.believing import TOLD_AGE
 from controller.batch.second_opinion import gun_asked
 from controller.batch.signals import Role, Wiring
@@ -214,8 +215,11 @@ def _warm_again(kind: ActKind, rig: RigState, view: View, due: bool = False) -> 
 
 def _pulling(run: Run, rig: RigState, view: View) -> list[Press]:
     blind = view.facts.gauge is not Wiring.WIRED
-    asked = blind or run.bag.frozen or run.bag.verdict in ("leaking", "cannot tell yet")
-    due = blind or run.bag.verdict == "leaking"
+    lost_for = 0.0 if run.bag.lost_since is None else view.now - run.bag.lost_since
+    unanswered = run.bag.frozen or lost_for >= GAUGE_AGE_LIMIT
+    asked = blind or unanswered or run.bag.verdict in ("leaking", "cannot tell yet")
+    # without the gauge the gate never answers, and the resin does not wait for it
+    due = blind or run.bag.verdict == "leaking" or lost_for >= GATE_AGAIN
     accept = [_press(ActKind.ACCEPT, due)] if asked else []
     return [*accept, _press(ActKind.RESEAL), *_tidy(rig)]
 

@@ -9,6 +9,7 @@ from controller.batch import bag
 from controller.batch.acts import ActKind
 from controller.batch.bag_view import BagView
 from controller.batch.events import EventKind
+from controller.batch.showing import press_named
 from controller.batch.signals import Sample, Wiring
 from controller.batch.stages import Form, Stage
 from controller.batch.state import BagState
@@ -85,6 +86,19 @@ def test_a_steep_leak_needs_no_five_minutes() -> None:
     assert tale.run.bag.verdict == "leaking"
     tale.wait(400)
     assert tale.pump or tale.run.bag.starts, "a leaking bag is kept in its band meanwhile"
+
+
+def test_a_gate_whose_gauge_stays_lost_asks_the_person_in_a_quarter_of_an_hour() -> None:
+    tale = pulled()
+    tale.silent.add("bag")
+    tale.wait(15)
+    press = press_named(tale.shown(), "ACCEPT")
+    assert press is not None and not press.due
+    tale.wait(900, each=10)
+    press = press_named(tale.shown(), "ACCEPT")
+    assert press is not None and press.due and tale.stage is Stage.PULLDOWN
+    tale.does(ActKind.ACCEPT, reason="the dial says so")
+    assert tale.stage is Stage.HOLD
 
 
 def test_accept_holds_a_leaking_bag_by_what_it_leaks() -> None:
