@@ -5,6 +5,7 @@ import os
 import socket
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from threading import Thread
 
@@ -12,14 +13,15 @@ import pytest
 
 import controller
 from controller.batch.acts import ActKind
-from controller.batch.snapshot import Snapshot
+from controller.batch.snapshot import Snapshot, TicksShown
 from controller.cli import COMMANDS, main
 from controller.cli.options import parser
 from controller.cli.safety import run_folder
-from controller.cli.talking import act_named, carried
+from controller.cli.talking import act_named, carried, lines
 from controller.errors import InputError
 from controller.link import AnswerMessage, SnapshotMessage, decode_inbound, encode
 from controller.planning.sheet_json import sheet_from_json
+from controller.quantities import People
 from controller.rehearsal.run import Rehearsal
 from controller.rehearsal.scenario import scenario
 from controller.settings import default_settings_text
@@ -360,6 +362,15 @@ def test_status_says_the_sentence_the_readings_and_their_ages(
     readings = [line for line in said.splitlines() if line.startswith(("  face", "  bag"))]
     assert len(readings) == 2 and all(" old" in line for line in readings)
     assert "inHg vacuum" in readings[1]
+    assert "ticks" not in said
+
+
+def test_status_says_how_late_controls_ticks_were(shown: Snapshot) -> None:
+    timed = replace(shown, ticks=TicksShown(count=3600, worst_late_s=0.314, most_late_s=0.02))
+    assert lines(timed, People())[-1] == (
+        "control's last 3600 ticks: 99.9 % done within 0.02 s of their time, the worst 0.31 s"
+        " after it"
+    )
 
 
 def test_a_press_names_the_batch_the_stage_and_how_long_ago(

@@ -211,6 +211,18 @@ class BatchShown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TicksShown:
+    """How late control's ticks were, in wall time: from when one was due until it was done."""
+
+    count: int
+    """How many ticks this is told of, the newest ones; the last hour's on a real rig."""
+    worst_late_s: float
+    """The latest of them."""
+    most_late_s: float
+    """What 99.9 % of them kept to."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Snapshot:
     """Everything."""
 
@@ -267,3 +279,5 @@ class Snapshot:
     muted_until: float | None
     """Rig time the sounder speaks again."""
     due: tuple[Due, ...]
+    ticks: TicksShown | None = None
+    """Of the control that shows this; None where nothing is timed, as in a rehearsal."""

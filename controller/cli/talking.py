@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from controller.batch.acts import ActKind
-from controller.batch.snapshot import Press, Sentence, Shown, Snapshot
+from controller.batch.snapshot import Press, Sentence, Shown, Snapshot, TicksShown
 from controller.cli import places
 from controller.cli.saying import complain, say
 from controller.errors import BusyError, InputError
@@ -96,6 +96,8 @@ def lines(shown: Snapshot, units: People) -> list[str]:
         found.append(f"next: {_press(shown.press)}")
     if shown.others:
         found.append(f"also: {', '.join(other.act for other in shown.others)}")
+    if shown.ticks is not None:
+        found.append(_ticks(shown.ticks))
     return found
 
 
@@ -157,6 +159,13 @@ def _shown(args: Namespace) -> Snapshot:
 def _press(open_now: Press) -> str:
     asks = "".join(f" {name}=..." for name in open_now.asks)
     return f"{open_now.act}{asks}: {open_now.says}"
+
+
+def _ticks(ticks: TicksShown) -> str:
+    return (
+        f"control's last {ticks.count} ticks: 99.9 % done within {ticks.most_late_s:.2f} s of their"
+        f" time, the worst {ticks.worst_late_s:.2f} s after it"
+    )
 
 
 def _reading(name: str, shown: Shown, units: People, air: float | None) -> str:

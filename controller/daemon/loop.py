@@ -7,12 +7,14 @@ process, outputs OFF.
 import asyncio
 from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import replace
 
 from controller.batch.acts import Act, ActKind, Answer
 from controller.batch.events import Event, EventKind
 from controller.batch.stages import Stage
 from controller.daemon.clock import boottime
 from controller.daemon.gate import Gate
+from controller.daemon.lateness import Lateness
 from controller.daemon.pace import BEAT, Time
 from controller.daemon.sd_notify import Notifier
 from controller.daemon.server import LinkServer
@@ -25,7 +27,7 @@ FRAME = 0.25
 DISK_GLANCE = 0.02
 """How often the disk is looked at while somebody waits for an answer, [s]. Own."""
 LATE = 0.5
-"""A tick this long after its deadline is written down, on a real rig, [s]. Own."""
+"""A tick done this long after its deadline is written down, on a real rig, [s]. Own."""
 LATE_EACH = 60.0
 """Such notes are at least this far apart, [s]. Own."""
 
@@ -43,8 +45,7 @@ class Loop:
         self._notifier = notifier
         self._zone, self._name = shown_as
         self.server = LinkServer(runner.record.answered, self.off_now, self._hurry)
-        self.worst_late = 0.0
-        """The latest a tick has been, [s]."""
+        self.lateness = Lateness()
         self._late_told = float("-inf")
         self._leaving = False
         self._failure: OutputError | None = None
@@ -80,11 +81,16 @@ class Loop:
         ready = False
         while not self._leaving:
             late = boottime() - deadline
-            now = self._tick(late)
+            # a tick that STOP called for early is due when it begins
+            due = deadline + min(late, 0.0)
+            now = self._tick()
+            took = boottime() - due
+            self.lateness.add(took)
+            self._note_late(now, took)
             if not ready:
                 self._notifier.ready()
                 ready = True
-            self._notifier.alive(self._stage())
+            self._notifier.alive(self._status)
             # a tick that STOP called for early takes no other's place
             if late >= 0:
                 deadline = self._time.next_tick(self.runner.engine, deadline)
@@ -92,14 +98,13 @@ class Loop:
             if self._failure is not None:
                 raise self._failure
 
-    def _tick(self, late: float) -> Instant:
+    def _tick(self) -> Instant:
         now = self._time.instant()
         acts = self.server.take()
         done = self.runner.tick(now, acts)
         self.server.owe(done.replies)
         self._owes_frame = True
         self._note_plans(now, acts, done.step.answers)
-        self._note_late(now, late)
         return now
 
     async def _between(self, now: Instant, deadline: float) -> None:
@@ -122,21 +127,22 @@ class Loop:
 
     def _show(self, now: Instant, here: float) -> None:
         self._owes_frame, self._frame_at = False, here
-        self.server.show(self.runner.snapshot(now, self._zone, self._name, self._time.pace))
+        shown = self.runner.snapshot(now, self._zone, self._name, self._time.pace)
+        self.server.show(replace(shown, ticks=self.lateness.shown()))
 
     def _hurry(self) -> None:
         self._wake.set()
 
-    def _stage(self) -> str:
+    def _status(self) -> str:
         run = self.runner.engine.rig.run
-        return "no batch" if run is None else f"{run.sheet.name}: {run.stage}"
+        stage = "no batch" if run is None else f"{run.sheet.name}: {run.stage}"
+        return f"{stage}; {self.lateness.line()}"
 
     def _note_late(self, now: Instant, late: float) -> None:
-        self.worst_late = max(self.worst_late, late)
         if self._time.pace is not None or late < LATE or now.mono - self._late_told < LATE_EACH:
             return
         self._late_told = now.mono
-        text = f"A tick came {late:.1f} s after its time; one is due each {BEAT:.0f} s."
+        text = f"A tick was done {late:.1f} s after its time; one is due each {BEAT:.0f} s."
         self._note(now, text, None, {"late_s": round(late, 3)})
 
     def _note_plans(self, now: Instant, acts: Sequence[Act], answers: Sequence[Answer]) -> None:

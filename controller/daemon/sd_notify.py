@@ -2,6 +2,7 @@
 
 import os
 import socket
+from collections.abc import Callable
 
 from controller.daemon.clock import boottime
 
@@ -26,12 +27,12 @@ class Notifier:
         """The first whole tick is done."""
         self._say("READY=1")
 
-    def alive(self, status: str) -> None:
-        """A whole good tick is done; `status` is one line for `systemctl status`."""
+    def alive(self, status: Callable[[], str]) -> None:
+        """A whole good tick is done; `status` makes one line for `systemctl status`."""
         now = boottime()
         if now - self._last_alive >= ALIVE_EACH:
             self._last_alive = now
-            self._say(f"WATCHDOG=1\nSTATUS={status}")
+            self._say(f"WATCHDOG=1\nSTATUS={status()}")
 
     def stopping(self) -> None:
         """Outputs are off, and the rest is being put away."""

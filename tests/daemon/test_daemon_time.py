@@ -1,6 +1,7 @@
 """The loop's clocks: pace, deadlines, lateness, and what systemd and the record are told."""
 
 import asyncio
+import re
 import socket
 from collections.abc import Sequence
 from dataclasses import replace
@@ -11,14 +12,17 @@ import pytest
 from controller.batch.acts import Act, ActKind
 from controller.batch.engine import Engine
 from controller.batch.signals import OUTPUTS_OFF, Commands, Readings
+from controller.batch.snapshot import Snapshot, TicksShown
 from controller.batch.stages import Stage
 from controller.batch.state import RigState, Run
 from controller.commissioning.record import IN_DATE, BenchRecord, wiring
 from controller.daemon import clock as clock_module
+from controller.daemon import loop as loop_module
 from controller.daemon import pace as pace_module
 from controller.daemon.clock import boot_id, boottime, clock_trusted
 from controller.daemon.facts import pretend_facts, real_facts
 from controller.daemon.gate import Gate
+from controller.daemon.lateness import KEPT, Lateness
 from controller.daemon.loop import LATE, Loop
 from controller.daemon.pace import PACE, PretendTime, RealTime, pace
 from controller.daemon.sd_notify import Notifier
@@ -216,9 +220,69 @@ def test_a_late_tick_is_written_down_once_a_minute(settings: Settings, tmp_path:
     loop, log = looping(settings, tmp_path, [0.0, LATE + 0.3, LATE + 0.4, 0.1])
     asyncio.run(loop.run())
     log.close()
-    said = [text for text in texts(tmp_path) if "after its time" in text]
-    assert said == ["A tick came 0.8 s after its time; one is due each 1 s."]
-    assert loop.worst_late == pytest.approx(LATE + 0.4, abs=0.1)
+    (said,) = [text for text in texts(tmp_path) if "after its time" in text]
+    assert re.fullmatch(r"A tick was done 0\.[89] s after its time; one is due each 1 s\.", said)
+    shown = loop.lateness.shown()
+    assert shown is not None and shown.count == 5
+    assert shown.worst_late_s == pytest.approx(LATE + 0.4, abs=0.1)
+
+
+def test_a_tick_that_takes_long_is_as_late_as_one_that_comes_late(
+    settings: Settings, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The beats it goes over are left out, so the next one comes in time and would not tell."""
+    watch = 100.0
+
+    class Slow(QuietRig):
+        def read(self, now: float) -> Readings:
+            nonlocal watch
+            watch += 3.0
+            return super().read(now)
+
+    monkeypatch.setattr(loop_module, "boottime", lambda: watch)
+    loop, log = looping(settings, tmp_path, [], Slow())
+    asyncio.run(loop.run())
+    log.close()
+    assert loop.lateness.shown() == TicksShown(count=1, worst_late_s=3.0, most_late_s=3.0)
+    assert any("A tick was done 3.0 s after its time" in text for text in texts(tmp_path))
+
+
+def test_the_worst_tick_and_what_nearly_all_kept_to_are_of_the_last_hour() -> None:
+    lateness = Lateness()
+    assert lateness.shown() is None and lateness.line() == "no tick yet"
+    for late in [9.0] * 5 + [0.01] * KEPT:
+        lateness.add(late)
+    assert lateness.shown() == TicksShown(count=KEPT, worst_late_s=0.01, most_late_s=0.01)
+    for late in (0.5, 0.6, 0.7):
+        lateness.add(late)
+    # 3 of 3600 are less than one in a thousand
+    assert lateness.shown() == TicksShown(count=KEPT, worst_late_s=0.7, most_late_s=0.01)
+    lateness.add(0.4)
+    assert lateness.line() == "ticks 0.40 s late at 99.9 %, 0.70 s at worst"
+    lateness.add(-0.2)
+    assert min(lateness._late) == 0.0
+
+
+def test_systemd_and_those_who_look_are_told_how_late_the_ticks_are(
+    settings: Settings, tmp_path: Path
+) -> None:
+    said: list[str] = []
+    shown: list[Snapshot] = []
+
+    class Listening(Notifier):
+        def _say(self, text: str) -> None:
+            said.append(text)
+
+    loop, log = looping(settings, tmp_path, [LATE + 0.3])
+    loop._notifier = Listening("x")
+    loop.server.show = shown.append  # type: ignore[method-assign]
+    asyncio.run(loop.run())
+    log.close()
+    assert re.fullmatch(
+        r"WATCHDOG=1\nSTATUS=no batch; ticks \d\.\d\d s late at 99\.9 %, \d\.\d\d s at worst",
+        said[1],
+    )
+    assert shown[0].ticks is not None and shown[0].ticks.count == 1
 
 
 def test_an_output_that_cannot_be_switched_off_ends_the_loop(
@@ -272,8 +336,8 @@ def test_systemd_hears_ready_alive_and_stopping(tmp_path: Path) -> None:
         manager.settimeout(5)
         notifier = Notifier(str(path))
         notifier.ready()
-        notifier.alive("Washboard in ash: HOLD")
-        notifier.alive("too soon for another")
+        notifier.alive(lambda: "Washboard in ash: HOLD")
+        notifier.alive(lambda: "too soon for another")
         notifier.stopping()
         heard = [manager.recv(1024).decode() for _ in range(3)]
     assert heard == ["READY=1", "WATCHDOG=1\nSTATUS=Washboard in ash: HOLD", "STOPPING=1"]

@@ -992,6 +992,7 @@ export type components = {
             muted_until: number | null;
             /** Due */
             due: components["schemas"]["Due"][];
+            ticks?: components["schemas"]["TicksShown"] | null;
         };
         /**
          * Stage
@@ -1012,6 +1013,18 @@ export type components = {
             ended_s: number | null;
             /** Began Utc */
             began_utc: number;
+        };
+        /**
+         * TicksShown
+         * @description How late control's ticks were, in wall time: from when one was due until it was done.
+         */
+        TicksShown: {
+            /** Count */
+            count: number;
+            /** Worst Late S */
+            worst_late_s: number;
+            /** Most Late S */
+            most_late_s: number;
         };
         /**
          * Trouble
