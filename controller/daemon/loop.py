@@ -112,7 +112,8 @@ class Loop:
         self._wake.clear()
         await asyncio.sleep(0)
         while not self._wake.is_set():
-            self.server.give(self.runner.record.durable_seq)
+            record = self.runner.record
+            self.server.give(record.durable_seq, record.trouble is not None)
             here = boottime()
             if self._owes_frame and here - self._frame_at >= FRAME:
                 self._show(now, here)

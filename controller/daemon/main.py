@@ -122,8 +122,9 @@ async def _live(
                 gate.shut()
             finally:
                 notifier.stopping()
-                runner.record.flush(PUT_AWAY)
-                loop.server.give(runner.record.durable_seq)
+                record = runner.record
+                record.flush(PUT_AWAY)
+                loop.server.give(record.durable_seq, record.trouble is not None)
                 await loop.server.close()
         if failed:
             raise failed[0]

@@ -44,6 +44,9 @@ CONNECTIONS = 32
 """Clients at once; beyond that the oldest that is no page goes. Own."""
 LAST_WORDS = 0.2
 """How long a client has to take what is left for it at the end, [s]. Own."""
+STOP_WAIT = 0.3
+"""How long the answer to STOP waits for the disk, [s]; then it is given without. Own: longer than a
+healthy card needs, and well within the second in which a person wants to hear of it."""
 WAITING = 64
 """Acts that may wait for the next tick. Own: nobody presses that fast."""
 
@@ -96,6 +99,8 @@ class LinkServer:
         self._clients: dict[Client, None] = {}
         self._acts: list[Act] = []
         self._replies: list[Reply] = []
+        self._stops: dict[str, float] = {}
+        """Ids of the STOPs that are not on disk, each with when it came, [s, monotonic]."""
         self._latest: bytes | None = None
         self._server: asyncio.Server | None = None
         self._path: Path | None = None
@@ -142,18 +147,29 @@ class LinkServer:
 
     def owes(self) -> bool:
         """Somebody waits for an answer that waits for the disk."""
-        return bool(self._replies)
+        return any(self._awaited(reply.answer.act) for reply in self._replies)
 
     def owe(self, replies: Sequence[Reply]) -> None:
-        """Answers to give, each once what it rests on is on disk."""
+        """Answers to give, each once what it rests on is on disk; to STOP a little later anyway."""
         self._replies += replies
 
-    def give(self, durable: int) -> None:
-        """Give the answers whose entries are on disk, those up to number `durable`."""
+    def give(self, durable: int, trouble: bool = False) -> None:
+        """Give the answers whose entries are on disk, those up to number `durable`.
+
+        trouble: the disk takes nothing
+
+        The answer to a STOP is given without that, because a person must hear that the outputs are
+        off; it then says that it is in no record yet.
+        """
         ready = [reply for reply in self._replies if reply.seq <= durable]
         self._replies = [reply for reply in self._replies if reply.seq > durable]
         for reply in ready:
+            self._stops.pop(reply.answer.act, None)
             self._answer(reply.answer)
+        for reply in self._replies:
+            came = self._stops.get(reply.answer.act)
+            if came is not None and time.monotonic() - came >= STOP_WAIT:
+                self._answer(_unwritten(reply.answer, trouble))
 
     def show(self, snapshot: Snapshot) -> None:
         """Show everybody who looks and has taken the last one."""
@@ -230,7 +246,8 @@ class LinkServer:
             return
         if known is not None:
             client.owed.add(message.id)
-            self._replies.append(Reply(known.answer, known.seq))
+            if all(reply.answer.act != message.id for reply in self._replies):
+                self._replies.append(Reply(known.answer, known.seq))
             return
         refusal = self._refusal(message)
         if refusal is not None:
@@ -239,6 +256,8 @@ class LinkServer:
         client.owed.add(message.id)
         if all(act.id != message.id for act in self._acts):
             self._acts.append(_signed(message, client))
+            if message.kind is ActKind.STOP:
+                self._stops[message.id] = time.monotonic()
 
     def _refusal(self, message: ActMessage) -> str | None:
         """Why an act does not even reach the engine; None when it does.
@@ -259,7 +278,12 @@ class LinkServer:
                 return str(error)[:500]
         return None
 
+    def _awaited(self, act: str) -> bool:
+        return any(act in client.owed for client in self._clients)
+
     def _answer(self, answer: Answer) -> None:
+        if not self._awaited(answer.act):
+            return
         line = encode(AnswerMessage.of(answer))
         for client in list(self._clients):
             if answer.act in client.owed:
@@ -269,6 +293,12 @@ class LinkServer:
 
 def _stop(by: str) -> ActMessage:
     return ActMessage(id=f"stop-{time.monotonic_ns()}", kind=ActKind.STOP, by=by)
+
+
+def _unwritten(answer: Answer, trouble: bool) -> Answer:
+    """The answer to a STOP that the disk has not taken yet."""
+    why = "the disk takes nothing" if trouble else "the disk is slow"
+    return replace(answer, text=f"Stopped. {answer.text} Not yet in the record: {why}.")
 
 
 def _signed(message: ActMessage, client: Client) -> Act:

@@ -2,6 +2,7 @@
 
 import json
 import os
+import resource
 import select
 import signal
 import socket
@@ -154,6 +155,12 @@ class Control:
         """Its exit code, and what it complained of."""
         _, complaints = self.process.communicate(timeout=LONG)
         return self.process.returncode, complaints
+
+    def disk_takes_nothing(self, nothing: bool = True) -> None:
+        """From now on, until told otherwise: no write to a file goes through."""
+        _, hard = resource.prlimit(self.process.pid, resource.RLIMIT_FSIZE)
+        soft = 0 if nothing else hard
+        resource.prlimit(self.process.pid, resource.RLIMIT_FSIZE, (soft, hard))
 
     def ask_to_end(self) -> tuple[int, str]:
         self.process.send_signal(signal.SIGTERM)

@@ -12,10 +12,21 @@ from threading import Event, Thread
 import pytest
 from running import YES, Control, act, plan, rig_toml
 
+from controller.batch.acts import Answer
 from controller.batch.snapshot import Snapshot
+from controller.daemon import server as server_module
 from controller.daemon.loop import FRAME
-from controller.link import AnswerMessage, Hello, Refused, SnapshotMessage
+from controller.daemon.server import STOP_WAIT, Client, LinkServer
+from controller.link import (
+    AnswerMessage,
+    Hello,
+    Refused,
+    SnapshotMessage,
+    decode_outbound,
+    encode,
+)
 from controller.planning.sheet_json import sheet_from_json
+from controller.runner import Reply
 from controller.store.queries import LogReader
 
 
@@ -114,6 +125,74 @@ def test_a_stop_that_is_said_again_later_stops_again(pretend: Control, sheet: st
     stream.until(lambda now: now.seq > shown.seq and now.stage == "PLANNED")
     assert stream.answer(act("STOP", name="stop-1")) == first
     assert stream.until(lambda shown: shown.stage == "STOPPED")
+
+
+def test_stop_is_answered_without_the_disk_and_nothing_else_is(steady: Control, sheet: str) -> None:
+    stream = steady.looking()
+    assert stream.answer(plan(sheet)).accepted
+    shown = stream.until(planned)
+    steady.disk_takes_nothing()
+    muted = act("MUTE", shown, name="mute-1")
+    stream.say(muted)
+    stream.until(lambda shown: any(alarm.id == "record not written" for alarm in shown.alarms))
+    stopped = stream.answer(act("STOP", name="stop-1"))
+    assert stopped.accepted
+    assert stopped.text == (
+        "Stopped. Lamp and pump are off. Not yet in the record: the disk takes nothing."
+    )
+    assert stream.until(lambda shown: shown.stage == "STOPPED")
+    # said again, it is the same STOP, and heard as soon
+    assert stream.answer(act("STOP", name="stop-1")) == stopped
+    steady.disk_takes_nothing(False)
+    heard = stream.next(AnswerMessage)
+    assert (heard.act, heard.accepted) == ("mute-1", True), "said once it is on disk, not before"
+    assert stream.answer(act("STOP", name="stop-1")).text == "Lamp and pump are off."
+
+
+@pytest.mark.parametrize(
+    ("trouble", "why"), [(True, "the disk takes nothing"), (False, "the disk is slow")]
+)
+def test_an_early_answer_to_stop_says_what_keeps_it_from_the_record(
+    trouble: bool, why: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now = 100.0
+    monkeypatch.setattr(server_module.time, "monotonic", lambda: now)
+    heard = Heard()
+    server = LinkServer(lambda act: None, lambda: True, lambda: None)
+    client = Client(heard, "kim")  # type: ignore[arg-type]
+    server._clients[client] = None
+    for message in (act("MUTE", name="mute-1"), act("STOP", name="stop-1")):
+        server._heard(client, encode(message))
+    server.owe([Reply(Answer(one.id, True, "Noted."), 7) for one in server.take()])
+    server.give(6, trouble)
+    assert heard.said == [] and server.owes()
+    now += STOP_WAIT + 0.01
+    for _ in range(3):
+        server.give(6, trouble)
+    assert heard.said == [("stop-1", f"Stopped. Noted. Not yet in the record: {why}.")]
+    assert server.owes()
+    server.give(7, False)
+    assert heard.said[1:] == [("mute-1", "Noted.")]
+    assert not server.owes() and not server._stops and not server._replies
+
+
+class Heard:
+    """The writing end of somebody's connection, with the answers written to it."""
+
+    def __init__(self) -> None:
+        self.said: list[tuple[str, str]] = []
+        self.transport = self
+
+    def get_write_buffer_size(self) -> int:
+        return 0
+
+    def is_closing(self) -> bool:
+        return False
+
+    def write(self, line: bytes) -> None:
+        answer = decode_outbound(line)
+        assert isinstance(answer, AnswerMessage)
+        self.said.append((answer.act, answer.text))
 
 
 NONSENSE = (
