@@ -173,8 +173,17 @@ class Control:
         self.process.communicate()
 
 
-def start(folder: Path, *command: str, standin: bool = False, code: str = "") -> Control:
-    """A `warmdraw` process with the settings in `folder`, warnings as errors."""
+def start(
+    folder: Path,
+    *command: str,
+    standin: bool = False,
+    code: str = "",
+    file_size: int = resource.RLIM_INFINITY,
+) -> Control:
+    """A `warmdraw` process with the settings in `folder`, warnings as errors.
+
+    file_size: longest file it may write from its start, [bytes]
+    """
     path = os.pathsep.join([*([str(STANDIN)] if standin else []), str(ROOT)])
     run = ["-c", code, str(folder / "w1")] if code else ["-m", "controller.cli"]
     config = folder / "rig.toml"
@@ -185,6 +194,9 @@ def start(folder: Path, *command: str, standin: bool = False, code: str = "") ->
         stderr=subprocess.PIPE,
         text=True,
         cwd=folder,
+        preexec_fn=lambda: resource.setrlimit(
+            resource.RLIMIT_FSIZE, (file_size, resource.RLIM_INFINITY)
+        ),
     )
     return Control(folder, process, config)
 
