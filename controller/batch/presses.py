@@ -4,7 +4,8 @@ from collections.abc import Mapping
 
 from controller.batch import interlocks
 from controller.batch.acts import CARRIES, ActKind
-from controller.batch.bag_view import GATE_AGAIN, GAUGE_AGE_LIMIT
+from controller.batch.bag import GATE_AGAIN
+from controller.batch.bag_view import GAUGE_AGE_LIMIT
 from controller.batch.believing import TOLD_AGE
 from controller.batch.second_opinion import gun_asked
 from controller.batch.signals import Role, Wiring
