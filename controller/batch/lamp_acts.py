@@ -20,6 +20,8 @@ UNSEEN = (
     "board may be far hotter than is said."
 )
 """Said at the begin of each heat in close watch."""
+ARMS = frozenset({ActKind.START, ActKind.REHEAT, ActKind.RE_ARM})
+"""Acts after which a lamp may burn."""
 PLAUSIBLE = 8.0
 """How far a board at rest may be from the room before its probe is doubted, [K]. Own."""
 
@@ -67,9 +69,14 @@ def may_arm(desk: Desk, run: Run, act: Act) -> None:
     if not desk.facts.record_in_date:
         raise StageError("the rig has no bench record in date: run warmdraw check")
     if desk.facts.log_trouble is not None:
-        raise StageError(f"the record cannot be written ({desk.facts.log_trouble}): see to it")
+        raise StageError(no_record(desk.facts.log_trouble))
     if desk.facts.lamp is Wiring.WIRED:
         probe_plausible(desk, run)
+
+
+def no_record(trouble: str) -> str:
+    """Why nothing is armed while the record cannot be written."""
+    return f"no heat begins while the record cannot be written. {trouble}"
 
 
 def probe_plausible(desk: Desk, run: Run) -> None:

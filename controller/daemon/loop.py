@@ -44,7 +44,9 @@ class Loop:
         self._time = time
         self._notifier = notifier
         self._zone, self._name = shown_as
-        self.server = LinkServer(runner.record.answered, self.off_now, self._hurry)
+        self.server = LinkServer(
+            runner.record.answered, self.off_now, self._hurry, lambda: runner.record.trouble
+        )
         self.lateness = Lateness()
         self._late_told = float("-inf")
         self._leaving = False
@@ -112,8 +114,7 @@ class Loop:
         self._wake.clear()
         await asyncio.sleep(0)
         while not self._wake.is_set():
-            record = self.runner.record
-            self.server.give(record.durable_seq, record.trouble is not None)
+            self.server.give(self.runner.record.durable_seq)
             here = boottime()
             if self._owes_frame and here - self._frame_at >= FRAME:
                 self._show(now, here)

@@ -122,9 +122,8 @@ async def _live(
                 gate.shut()
             finally:
                 notifier.stopping()
-                record = runner.record
-                record.flush(PUT_AWAY)
-                loop.server.give(record.durable_seq, record.trouble is not None)
+                runner.record.flush(PUT_AWAY)
+                loop.server.give(runner.record.durable_seq)
                 await loop.server.close()
         if failed:
             raise failed[0]
@@ -162,7 +161,9 @@ def _make(folder: Path) -> None:
         folder.mkdir(mode=0o750, parents=True, exist_ok=True)
     except OSError as error:
         raise InputError(f"{folder}: {error.strerror}; see [rig] in rig.toml") from error
-    if not os.access(folder, os.W_OK | os.X_OK):
+    # a disk that has become read-only is the record's trouble, which control is to live with
+    read_only = os.statvfs(folder).f_flag & os.ST_RDONLY
+    if not read_only and not os.access(folder, os.W_OK | os.X_OK):
         raise InputError(f"{folder} cannot be written by this user; see [rig] in rig.toml")
 
 

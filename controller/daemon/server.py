@@ -15,6 +15,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from controller.batch.acts import Act, ActKind, Answer
+from controller.batch.lamp_acts import ARMS, no_record
 from controller.batch.snapshot import Snapshot
 from controller.errors import InputError
 from controller.link import (
@@ -88,14 +89,17 @@ class LinkServer:
         known: Callable[[str], Kept | None],
         off: Callable[[], bool],
         wake: Callable[[], None],
+        trouble: Callable[[], str | None],
     ) -> None:
         """known: the answer an act has had already
 
         off: outputs OFF at once; True when they are    wake: the next tick shall come at once
+        trouble: one line while the disk takes nothing, None when all is well
         """
         self._known = known
         self._off = off
         self._wake = wake
+        self._trouble = trouble
         self._clients: dict[Client, None] = {}
         self._acts: list[Act] = []
         self._replies: list[Reply] = []
@@ -153,10 +157,8 @@ class LinkServer:
         """Answers to give, each once what it rests on is on disk; to STOP a little later anyway."""
         self._replies += replies
 
-    def give(self, durable: int, trouble: bool = False) -> None:
+    def give(self, durable: int) -> None:
         """Give the answers whose entries are on disk, those up to number `durable`.
-
-        trouble: the disk takes nothing
 
         The answer to a STOP is given without that, because a person must hear that the outputs are
         off; it then says that it is in no record yet.
@@ -169,7 +171,7 @@ class LinkServer:
         for reply in self._replies:
             came = self._stops.get(reply.answer.act)
             if came is not None and time.monotonic() - came >= STOP_WAIT:
-                self._answer(_unwritten(reply.answer, trouble))
+                self._answer(_unwritten(reply.answer, self._trouble() is not None))
 
     def show(self, snapshot: Snapshot) -> None:
         """Show everybody who looks and has taken the last one."""
@@ -269,6 +271,10 @@ class LinkServer:
         age = time.time() - (message.received_utc or time.time())
         if age > OLDEST_ACT:
             return f"this was pressed {age:.0f} s ago: look again, and press again"
+        trouble = self._trouble()
+        if message.kind in ARMS and trouble is not None:
+            # the engine would say the same, and its answer would wait for the disk
+            return no_record(trouble)
         if len(self._acts) >= WAITING:
             return "too many presses at once: look again, and press again"
         if message.kind is ActKind.PLAN:

@@ -78,6 +78,12 @@ def renamed(path: Path, name: Path) -> None:
             part.rename(name.with_name(name.name + end))
 
 
+def removed(path: Path) -> None:
+    """Take away a file and what belongs to it; it need not be there."""
+    for end in ("-wal", "-shm", ""):
+        path.with_name(path.name + end).unlink(missing_ok=True)
+
+
 @contextmanager
 def transaction(connection: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
     """All that is done inside is stored on leaving, or none of it when anything raises."""

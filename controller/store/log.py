@@ -14,9 +14,11 @@ from typing import IO, Protocol, Self
 from controller.batch.acts import Answer
 from controller.errors import InputError
 from controller.store import file, salvage, schema, tables, trouble
-from controller.store.cells import EntryRows, entry_rows, sample_cells, written
+from controller.store.cells import EntryRows, written
+from controller.store.numbering import Numbering
 from controller.store.rows import Checkpoint, Entry, Kept, SampleRow
 from controller.store.sums import Row
+from controller.store.trouble import DiskError
 
 MEMORY = ":memory:"
 """The path of a log that lives in memory only."""
@@ -88,8 +90,8 @@ class Log:
         self._connection = connection
         self._lock = lock
         self._throwaway = throwaway
-        self._folder = folder
-        self._numbers: dict[str, int] = dict(connection.execute("SELECT id, number FROM batch"))
+        self.folder = folder
+        self.numbering = Numbering(dict(connection.execute("SELECT id, number FROM batch")))
         newest_event = connection.execute("SELECT max(seq) FROM event").fetchone()
         self._last_event: int = newest_event[0] or 0
         self.durable_seq = 0
@@ -125,19 +127,24 @@ class Log:
         connection: what to open it with; a test hands in one that fails
 
         A damaged file is moved aside and said in `notes`, and its newest sound state goes into the
-        new one. Raises InputError for a file of a
-        newer version or another program, and where the folder cannot be written; BusyError
-        when another process writes this log.
+        new one. Raises InputError for a file of a newer version or another program, and where the
+        folder cannot be used; DiskError where its disk takes nothing now; BusyError when another
+        process writes this log.
         """
         if str(path) == MEMORY:
             only = sqlite3.connect(MEMORY, isolation_level=None, factory=connection)
             schema.migrate(only)
             return cls(only, throwaway=True)
         path = Path(path)
+        notes: tuple[str, ...] = ()
+        carried: Checkpoint | None = None
         try:
             with ExitStack() as undo:
                 lock = undo.enter_context(file.claimed(path))
                 notes, carried, lost = salvage.made_sound(path)
+                if not path.exists() or path.stat().st_size == 0:
+                    # an empty file left behind would be taken for a damaged one at the next try
+                    undo.callback(file.removed, path)
                 opened = file.connect(path, "OFF" if throwaway else "FULL", connection)
                 undo.callback(opened.close)
                 schema.migrate(opened)
@@ -149,9 +156,10 @@ class Log:
                 undo.pop_all()
                 return log
         except (OSError, sqlite3.Error) as error:
-            raise InputError(
-                f"{path}: cannot be used as the log ({error}); is the disk full or read-only?"
-            ) from error
+            text = f"{path}: cannot be used as the log ({error}); is the disk full or read-only?"
+            if trouble.of_the_disk(error):
+                raise DiskError(text, error, notes, carried) from error
+            raise InputError(text) from error
 
     def again(self, path: Path | str) -> Self:
         """What a rehearsal's next start finds: this log closed and the one at `path` opened.
@@ -164,22 +172,17 @@ class Log:
         self.flush()
         return type(self)(self._connection, throwaway=True)
 
-    def number(self, batch: str | None) -> int:
-        """The number a sample carries for its batch, 0 for none.
-
-        Raises KeyError for a batch that no entry has told of.
-        """
-        return 0 if batch is None else self._numbers[batch]
-
     def encoded(self, entry: Entry) -> EntryRows:
         """The rows of an entry. Raises TypeError for an event whose data is no JSON."""
-        for batch in entry.batches:
-            self._numbers.setdefault(batch.id, max(self._numbers.values(), default=0) + 1)
-        return entry_rows(entry, self._numbers)
+        return self.numbering.entry(entry)
 
     def encoded_sample(self, row: SampleRow) -> Row:
         """The cells of a sample. Raises KeyError for a batch that no entry has told of."""
-        return (self.number(row.batch), *sample_cells(row))
+        return self.numbering.sample(row)
+
+    def news(self) -> tuple[str, ...]:
+        """What came out since it was opened: nothing."""
+        return ()
 
     def write(self, entry: Entry) -> int:
         """Store an entry; its number. On disk when this returns."""
@@ -242,7 +245,7 @@ class Log:
 
     def free_space(self) -> int | None:
         """Space left on the log's disk, [bytes]; None for a log in memory."""
-        return None if self._folder is None else trouble.free_space(self._folder)
+        return None if self.folder is None else trouble.free_space(self.folder)
 
     def flush(self, timeout: float = 5.0) -> bool:
         """Store the samples kept so far. True; raises sqlite3.Error when that fails."""

@@ -4,6 +4,7 @@ While the disk takes nothing, entries stay in memory, all of them; samples too, 
 beyond which the oldest go and the gap is counted and said in the log when the disk is back.
 """
 
+import sqlite3
 import time
 from collections import OrderedDict, deque
 from collections.abc import Callable
@@ -15,6 +16,7 @@ from typing import Self
 from controller.batch.acts import Answer
 from controller.errors import InputError
 from controller.store.cells import EntryRows
+from controller.store.late import LateLog
 from controller.store.log import SAMPLES_EVERY, Log, due
 from controller.store.rows import Checkpoint, Entry, Kept, SampleRow, Stamp
 from controller.store.sums import Row
@@ -22,8 +24,10 @@ from controller.store.trouble import (
     SLOW,
     SPACE_STOP,
     SPACE_WARN,
+    DiskError,
     Gap,
     gap_told,
+    note_told,
     space_told,
     space_words,
     trouble_of,
@@ -38,7 +42,7 @@ class LogWriter:
 
     def __init__(
         self,
-        log: Log,
+        log: Log | LateLog,
         *,
         samples: int = 3600,
         retry: float = 1.0,
@@ -66,7 +70,7 @@ class LogWriter:
         self._newest: Checkpoint | None = None
         self._stamp: Stamp | None = None
         self._gap: Gap | None = None
-        self._trouble: str | None = None
+        self._trouble = log.trouble
         self._writing_since: float | None = None
         self._space_told = False
         self._no_space: str | None = None
@@ -82,9 +86,30 @@ class LogWriter:
         self._thread.start()
 
     @classmethod
-    def open(cls, path: Path | str) -> Self:
-        """The log at `path` behind a thread; errors as Log.open."""
-        return cls(Log.open(path))
+    def open(
+        cls,
+        path: Path | str,
+        *,
+        retry: float = 1.0,
+        connection: type[sqlite3.Connection] = sqlite3.Connection,
+    ) -> Self:
+        """The log at `path` behind a thread.
+
+        retry, connection: as for a LogWriter and as Log.open
+
+        Where its disk takes nothing now, all is kept in memory until it does, and what can be read
+        of the old file is. Errors as Log.open but for that.
+        """
+
+        def opened() -> Log:
+            return Log.open(path, connection=connection)
+
+        log: Log | LateLog
+        try:
+            log = opened()
+        except DiskError as error:
+            log = LateLog(Path(path), error, ANSWERS_KEPT, opened)
+        return cls(log, retry=retry)
 
     @property
     def trouble(self) -> str | None:
@@ -242,12 +267,13 @@ class LogWriter:
     ) -> bool:
         """Write, and take what was written from the queues; False when the disk did not."""
         self._writing_since = self._clock()
-        trouble = trouble_of(write)
+        trouble = trouble_of(write, self._log.folder)
         with self._changed:
             self._writing_since = None
             self._trouble = trouble
             if trouble is None:
                 self._done(newest, entries, samples)
+                self._tell_news()
             if samples:
                 self._in_flight = 0
             self._changed.notify_all()
@@ -283,6 +309,11 @@ class LogWriter:
             self._samples_since = self._clock()
         if self._newest is newest:
             self._newest = None
+
+    def _tell_news(self) -> None:
+        if self._stamp is not None:
+            for text in self._log.news():
+                self._tell(note_told(text, self._stamp))
 
     def _tell(self, entry: Entry) -> None:
         """Put an entry of the log's own behind those handed in."""

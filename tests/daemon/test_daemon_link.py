@@ -150,28 +150,29 @@ def test_stop_is_answered_without_the_disk_and_nothing_else_is(steady: Control, 
 
 
 @pytest.mark.parametrize(
-    ("trouble", "why"), [(True, "the disk takes nothing"), (False, "the disk is slow")]
+    ("trouble", "why"),
+    [("The log cannot be written.", "the disk takes nothing"), (None, "the disk is slow")],
 )
 def test_an_early_answer_to_stop_says_what_keeps_it_from_the_record(
-    trouble: bool, why: str, monkeypatch: pytest.MonkeyPatch
+    trouble: str | None, why: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     now = 100.0
     monkeypatch.setattr(server_module.time, "monotonic", lambda: now)
     heard = Heard()
-    server = LinkServer(lambda act: None, lambda: True, lambda: None)
+    server = LinkServer(lambda act: None, lambda: True, lambda: None, lambda: trouble)
     client = Client(heard, "kim")  # type: ignore[arg-type]
     server._clients[client] = None
     for message in (act("MUTE", name="mute-1"), act("STOP", name="stop-1")):
         server._heard(client, encode(message))
     server.owe([Reply(Answer(one.id, True, "Noted."), 7) for one in server.take()])
-    server.give(6, trouble)
+    server.give(6)
     assert heard.said == [] and server.owes()
     now += STOP_WAIT + 0.01
     for _ in range(3):
-        server.give(6, trouble)
+        server.give(6)
     assert heard.said == [("stop-1", f"Stopped. Noted. Not yet in the record: {why}.")]
     assert server.owes()
-    server.give(7, False)
+    server.give(7)
     assert heard.said[1:] == [("mute-1", "Noted.")]
     assert not server.owes() and not server._stops and not server._replies
 

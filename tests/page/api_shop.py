@@ -76,7 +76,7 @@ class Shop:
         self.rehearsal = Rehearsal(scenario("good-night"), 1, self._log)
         self._heard = Heard()
         self._client = Client(cast(asyncio.StreamWriter, self._heard), "page", "page")
-        self._server = LinkServer(self._known, self._off, lambda: None)
+        self._server = LinkServer(self._known, self._off, lambda: None, lambda: None)
         self._server._clients[self._client] = None
         self.acts: list[Act] = []
         """Every act that reached the engine."""
