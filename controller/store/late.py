@@ -66,6 +66,8 @@ class LateLog:
         if self.last_checkpoint is not None:
             self.last_at = max(self.last_at or 0.0, self.last_checkpoint.stamp.at)
         self._blind = found is None and why.carried is None and path.exists()
+        self.state_lost = self._blind
+        """There was a state, and it could not be read."""
         read = "nothing could be read in it: look at the rig" if self._blind else "it was only read"
         self.notes = (
             *why.notes,
