@@ -55,7 +55,14 @@ ARMING = frozenset({ActKind.START, ActKind.REHEAT, ActKind.RE_ARM})
 LAMP_STAGES = ("PREHEAT", "SOAK")
 """Stages a lamp may burn in."""
 LATCHING = frozenset(
-    {"face probe lost", "lamp not fed", "lamp not seen", "no rise", "probe jumped"}
+    {
+        "face probe lost",
+        "lamp not fed",
+        "lamp not seen",
+        "lamp too strong",
+        "no rise",
+        "probe jumped",
+    }
 )
 """Alarms that hold the lamp off until somebody acknowledged them, beside every P1."""
 

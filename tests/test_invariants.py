@@ -8,7 +8,7 @@ import pytest
 from onlooked import act, seen
 from tale import YES
 
-from controller.batch import interlocks, lamp, rig_acts
+from controller.batch import interlocks, lamp, lamp_guards, rig_acts
 from controller.batch.acts import Act, ActKind
 from controller.batch.alarms import ALARMS
 from controller.batch.desk import Desk
@@ -330,7 +330,7 @@ def run_wild(monkeypatch: pytest.MonkeyPatch) -> None:
         return True
 
     monkeypatch.setattr(lamp, "wanted", always)
-    monkeypatch.setattr(lamp, "tripped", lambda *given: None)
+    monkeypatch.setattr(lamp_guards, "tripped", lambda *given: None)
 
 
 def without(monkeypatch: pytest.MonkeyPatch, *rows: str) -> None:

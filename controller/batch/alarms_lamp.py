@@ -49,6 +49,16 @@ LAMP_ALARMS: dict[str, AlarmRow] = {
         True,
         Danger.BLIND,
     ),
+    "probe astray": AlarmRow(
+        P1,
+        "The face reads far under what this heat should show. The lamp was cut.",
+        "A probe that came off the board under its tape, or a bulb that burnt out.",
+        "The lamp would burn on a probe that came off the board, or a bulb is gone.",
+        "Press the probe back under its tape, look at board and bulb, then ACKNOWLEDGE and RE-ARM.",
+        2,
+        True,
+        Danger.BLIND,
+    ),
     "probe jumped": AlarmRow(
         P2,
         "The face reading jumped as no board can. The lamp was cut.",
@@ -135,6 +145,16 @@ LAMP_ALARMS: dict[str, AlarmRow] = {
         "The board never gets warm.",
         "Look at plug, breaker, bulb, relay and probe, in that order. Then ACKNOWLEDGE and RE-ARM.",
         10,
+        True,
+    ),
+    "lamp too strong": AlarmRow(
+        P2,
+        "The face warms far faster than under the lamp that was planned with. The lamp was cut.",
+        "The lamp hangs lower than it was planned to, or its light falls on the probe itself.",
+        "The face runs ahead of its probe and gets hotter than is read.",
+        "Raise the lamp to where it was planned, or set lamp.absorbed anew; shade the probe from "
+        "its light. Then ACKNOWLEDGE and RE-ARM.",
+        5,
         True,
     ),
     "lamp time spent": AlarmRow(

@@ -146,6 +146,16 @@ class HeatEstimate:
         """What the face is believed to absorb while the lamp is on, [W/m2]."""
         return self._share[LAMP] * self._expected_flux
 
+    @property
+    def flux_sd(self) -> float:
+        """Standard error of that, [W/m2]."""
+        return self._doubt.lamp_sd() * self._expected_flux
+
+    @property
+    def expected_flux(self) -> float:
+        """What the face was expected to absorb while the lamp is on, [W/m2]."""
+        return self._expected_flux
+
     def advance(self, seconds: float, lamp_on: bool, reading: float | None, room: float) -> None:
         """Go on by `seconds`, the lamp as it was during them, and take the reading at their end.
 

@@ -151,6 +151,10 @@ class HeatDoubt:
         means = [mean_temperature(column, thickness) for column in self._columns]
         return self._sd(means, MEAN_MODEL_ERROR)
 
+    def lamp_sd(self) -> float:
+        """Standard error of the lamp, as a share of what was expected."""
+        return sqrt(self._covariance[LAMP][LAMP])
+
     def rows(self) -> list[list[float]]:
         """All of it as rows of numbers, for `restored`."""
         return [*self._covariance, *self._columns, [*self._probe_column, self._surprise]]

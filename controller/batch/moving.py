@@ -10,6 +10,7 @@ from controller.batch import (
     gauge_doubt,
     interlocks,
     lamp,
+    lamp_guards,
     pump_off,
     pump_run,
     second_opinion,
@@ -62,9 +63,9 @@ def guard(
     if facts.lamp is Wiring.WIRED:
         if facts.lamp_held and run.lamp.on:
             lamp.wait_with_it(run.lamp, rig.now)
-        tripped = lamp.tripped(run.lamp, rig.now, readings.face, heat, goal)
+        tripped = lamp_guards.tripped(run.lamp, rig.now, readings.face, heat, goal)
     else:
-        tripped = lamp.tripped_by_hand(run.lamp, readings.face, goal)
+        tripped = lamp_guards.tripped_by_hand(run.lamp, readings.face, goal)
     if tripped is not None:
         _move(rig, run, Cause.GUARD, journal, tripped)
         return tripped

@@ -52,8 +52,18 @@ class LampState:
     """Since when the reading has been the very same value."""
     same_value: float | None = None
     """That value, [K]."""
-    same_expected: float | None = None
-    """What the estimate thought the probe read when it began, [K]."""
+    same_least: float = 0.0
+    """Least the estimate expected of the probe since then, [K]."""
+    same_most: float = 0.0
+    """Most it did, [K]."""
+    astray: int = 0
+    """Readings in a row far under what the estimate expects."""
+    astray_from: float = 0.0
+    """Before this they do not count: the lamp was just proved, or the readings had a gap."""
+    flux_let_pass: float = 0.0
+    """Strongest lamp that stopped a heat and was armed again, [W/m2]."""
+    closed_at: float | None = None
+    """When the relay was told to close last."""
     last_sample_at: float | None = None
     """Rig time of the sample looked at last, so that none counts twice."""
     off_from: float | None = None

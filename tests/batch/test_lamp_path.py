@@ -7,13 +7,13 @@ import pytest
 from made import ZERO, made_facts, made_sheet
 from tale import ROOM, YES, Tale, heated, in_stage, run_in, with_coat
 
-from controller.batch import interlocks, lamp
+from controller.batch import interlocks, lamp, lamp_guards
 from controller.batch.acts import ActKind
 from controller.batch.engine import BEAT, PUNCTUAL, TOO_LATE
 from controller.batch.events import EventKind
 from controller.batch.heat import HeatEstimate
 from controller.batch.interlocks import INTERLOCKS, LampView, lamp_forbidden
-from controller.batch.lamp import PROOF_LIMIT
+from controller.batch.lamp_guards import PROOF_LIMIT
 from controller.batch.looking import first_estimate
 from controller.batch.signals import Role, Sample, Wiring
 from controller.batch.stages import Stage
@@ -321,14 +321,14 @@ def test_a_lamp_the_probe_does_not_see_trips_after_its_pulse() -> None:
     tripped(tale, "lamp not seen")
 
 
-def test_a_bulb_that_dies_below_the_band_trips_as_no_rise_or_fall() -> None:
+def test_a_face_that_stays_where_it_is_well_under_the_band_trips() -> None:
     tale = heated()
+    stood = tale.face
     tale.told = lambda readings: replace(
-        readings, face=Sample(ROOM + 5.0 + 0.01 * (tale.now % 2), tale.now)
+        readings, face=Sample(stood + 0.01 * (tale.now % 2), tale.now)
     )
-    tale.run.lamp.highest = None
-    tale.run.lamp.rise_from = None
-    tale.run.lamp.last_value = None
+    # as after a gap, in which the estimate is not held against the readings
+    tale.run.lamp.astray_from = tale.now + 200.0
     tale.wait(130)
     tripped(tale, "no rise")
     assert "settles" in next(a for a in tale.shown().alarms).says.values
@@ -664,10 +664,10 @@ def board() -> HeatEstimate:
 
 def test_guards_without_any_reading_or_before_any_switching_say_nothing() -> None:
     state = LampState()
-    assert lamp.tripped(state, 0.0, None, board(), GOAL) is None
-    assert lamp.tripped_by_hand(state, None, GOAL) is None
+    assert lamp_guards.tripped(state, 0.0, None, board(), GOAL) is None
+    assert lamp_guards.tripped_by_hand(state, None, GOAL) is None
     assert not lamp.does_not_go_off(state, 0.0, None)
-    assert not lamp.note_sample(state, None)
+    assert not lamp_guards.note_sample(state, None)
 
 
 def test_the_watch_on_a_dark_lamp_needs_readings_and_its_own_time() -> None:
