@@ -114,8 +114,8 @@ def keeps_its_value(place: Place) -> Found:
 
 
 def keeps_its_value_in_the_band(place: Place) -> Found:
-    """No reading has to move where the lamp is on for seconds at a time, so no guard speaks: of
-    eleven moments to freeze in, this is the one after which the face gets hottest."""
+    """The lamp is on for seconds at a time, and a true reading would go up and down with it. The
+    moment is the one of eleven after which the face got hottest when nothing was told."""
     work = place.mocked()
     work.heat()
     began = work.now
@@ -124,13 +124,13 @@ def keeps_its_value_in_the_band(place: Place) -> Found:
     work.tamper(Role.FACE, stuck())
     hottest: list[float] = []
 
-    def soaked() -> bool:
+    def halted() -> bool:
         hottest.append(work.truth().face)
         return work.stage is not Stage.SOAK
 
-    after = work.attended(soaked, 1500.0)
+    after = work.attended(halted, 300.0)
     assert max(hottest) < work.run.coat.heat.trip
-    assert work.stage is Stage.COOLDOWN and not work.lamp()
+    assert work.stage is Stage.STOPPED and not work.lamp()
     return Found(after, tuple(work.alarms), work.says())
 
 
