@@ -107,6 +107,14 @@ def test_no_setting_gets_a_trip_or_a_budget_past_its_limit() -> None:
     assert interlocks.lamp_budget(9000.0) == 3600.0
 
 
+def test_the_days_check_counts_for_just_a_day() -> None:
+    checked = interlocks.day_checked
+    assert checked(made_facts(), 100.0, 100.0 + 86400.0)
+    assert not checked(made_facts(), 100.0, 100.5 + 86400.0)
+    assert not checked(made_facts(), None, 100.0)
+    assert checked(made_facts(day_check_done=True), None, 100.0)
+
+
 def test_the_contactor_is_held_just_while_no_interlock_forbids_the_lamp_lit_or_not() -> None:
     tale = planned()
     seen = set()
