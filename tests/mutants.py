@@ -37,6 +37,10 @@ CORE: Mapping[str, tuple[str, ...]] = {
     "controller/batch/conditions.py": ("tests/batch/test_alarms.py", "tests/batch/test_stories.py"),
     "controller/batch/lamp.py": _GUARDS,
     "controller/batch/lamp_guards.py": _GUARDS,
+    "controller/batch/heat_doubt.py": (
+        "tests/batch/test_heat_doubt.py",
+        "tests/batch/test_heat.py",
+    ),
 }
 """Each file of the safety core, and the tests that must see it broken, the quickest first."""
 

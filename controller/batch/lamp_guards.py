@@ -124,7 +124,7 @@ def _fell(state: LampState, on_for: float, sample: Sample, fresh: bool) -> bool:
     """
     if not fresh:
         return False
-    if state.highest is None or sample.value > state.highest:
+    if state.highest is None or sample.value >= state.highest:
         state.highest = state.lowest = sample.value
     falls = state.lowest is None or sample.value <= state.lowest
     state.lowest = sample.value if falls else state.lowest

@@ -34,8 +34,8 @@ from controller.batch.state import LampState
 GOAL = Goal(43 + ZERO, 47 + ZERO, 57 + ZERO)
 COOL = 30 + ZERO
 """A face on its way."""
-HAIR = 1e-6
-"""Just over or under an edge, [K] or [s]."""
+HAIR = 2.0**-20
+"""Just over or under an edge, [K] or [s]; a power of two, so that times add up."""
 
 
 @dataclass
@@ -213,6 +213,12 @@ def test_a_higher_reading_begins_the_fall_anew() -> None:
     told = watch()
     assert [told.reads(COOL + kelvin) for kelvin in (2.0, 1.0, 3.0, 2.0)] == [None] * 4
     assert told.state.highest == COOL + 3.0 and told.state.lowest == COOL + 2.0
+
+
+def test_a_reading_back_at_its_highest_begins_the_fall_anew() -> None:
+    told = watch(since=FALL_TIME - 4.0)
+    assert [told.reads(COOL + kelvin) for kelvin in (4.0, 1.0, 4.0)] == [None] * 3
+    assert told.reads(COOL + 2.0) == "probe fell", "higher than its first low, and a fall"
 
 
 def test_a_dark_lamp_forgets_what_was_highest() -> None:
