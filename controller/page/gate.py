@@ -92,10 +92,15 @@ class Gate:
             await self._app(scope, receive, send)
             return
 
+        whole = True
+
         async def marked(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 headers.update(RULES)
+                if not whole:
+                    # what is still on its way is not read to its end
+                    headers["connection"] = "close"
                 if scope["path"].startswith("/api/"):
                     headers.setdefault("cache-control", "no-store")
             await send(message)
@@ -106,7 +111,8 @@ class Gate:
             stop = scope["path"] == STOP_PATH
             try:
                 async with asyncio.timeout(STOP_BODY_TIME if stop else BODY_TIME):
-                    body = await _read(receive, BODY_MOST)
+                    whole = False
+                    body, whole = await _read(receive, BODY_MOST)
             except TimeoutError:
                 refusal = None if stop else (408, "The request did not arrive in time: send again.")
             if len(body) > BODY_MOST:
@@ -168,15 +174,15 @@ def _split(host: str) -> tuple[str, str | None]:
     return (name, port) if colon else (host, None)
 
 
-async def _read(receive: Receive, most: int) -> bytes:
-    """The body; longer than `most` when it was, but never much."""
+async def _read(receive: Receive, most: int) -> tuple[bytes, bool]:
+    """The body, and whether it ended there; longer than `most` when it was, but never much."""
     body = b""
     while len(body) <= most:
         message = await receive()
         body += message.get("body", b"")
         if message["type"] == "http.disconnect" or not message.get("more_body", False):
-            break
-    return body
+            return body, True
+    return body, False
 
 
 def _replay(body: bytes, receive: Receive) -> Receive:

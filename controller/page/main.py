@@ -16,6 +16,7 @@ from controller.errors import BusyError, InputError
 from controller.link import Feed
 from controller.page.access import Doorkeeper
 from controller.page.app import create_app, web_folder
+from controller.page.connections import Asking
 from controller.page.jobs import Calendar
 from controller.page.ledger import Ledger
 from controller.page.live import Live
@@ -192,7 +193,7 @@ def _config(app: FastAPI) -> uvicorn.Config:
         "log_config": None,
         "lifespan": "off",
         "ws": "none",
-        "http": "h11",
+        "http": Asking,
         "h11_max_incomplete_event_size": 16_384,
     }
     return uvicorn.Config(app, **options)
