@@ -9,7 +9,8 @@ import pytest
 from running import YES, Control, Stream, act, plan, soon
 
 from controller.batch.snapshot import Snapshot
-from controller.link import Off, Safe
+from controller.link import Off, Safe, SnapshotMessage
+from controller.store.queries import LogReader
 
 LAMP = 17
 
@@ -115,3 +116,34 @@ def test_a_line_that_cannot_be_switched_ends_control(real: Control, sheet: str) 
     assert code == 1
     assert re.search(r"pull (its|the lamp.s) plug", complaints), complaints
     assert complaints.count("\n") == 1
+
+
+HELD_UP = 5.0
+"""How long control stands still, [s]: a tick is due each second, and 2 s late is too late."""
+
+
+@pytest.mark.long
+def test_a_control_that_stood_still_under_a_burning_lamp_cuts_it_and_says_so(
+    real: Control, sheet: str
+) -> None:
+    """What ends one that goes on standing still is systemd's watchdog and the dead-man."""
+    stream = lamp_on(real, sheet)
+    real.process.send_signal(signal.SIGSTOP)
+    until = time.monotonic() + HELD_UP
+    soon(lambda: time.monotonic() >= until, 2 * HELD_UP)
+    # a Pi's lines go on as they were; only the dead-man's contactor has opened
+    assert real.line(LAMP) == "out 1"
+    real.process.send_signal(signal.SIGCONT)
+    late = stream.until(lambda shown: any(a.id == "controller late" for a in shown.alarms))
+    assert late.stage == "STOPPED" and not late.lamp.on
+    assert real.line(LAMP) == "out 0"
+    assert late.ticks is not None and late.ticks.worst_late_s > 2.0
+    for _ in range(15):
+        shown = stream.next(SnapshotMessage).snapshot
+        assert shown.stage == "STOPPED" and not shown.lamp.on
+        assert real.line(LAMP) == "out 0"
+    assert real.ask_to_end() == (0, "")
+    # the person who looks at the record finds what happened
+    lines = LogReader(real.folder / "state" / "log.db").events(limit=1000)
+    told = [line.event.text for line in lines if line.event is not None]
+    assert any("after its time; one is due each 1 s." in text for text in told)
