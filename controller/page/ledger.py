@@ -4,6 +4,7 @@ Nothing here decides anything about the rig. It may be lost: phones pair again, 
 with the next snapshot, and control keeps its own answers.
 """
 
+import logging
 import sqlite3
 import threading
 from collections.abc import Iterable
@@ -12,6 +13,9 @@ from pathlib import Path
 from typing import Literal
 
 from controller.errors import InputError
+from controller.store.trouble import of_the_disk
+
+log = logging.getLogger(__name__)
 
 DueState = Literal["coming", "due", "done"]
 
@@ -109,6 +113,18 @@ class Ledger:
         except InputError:
             self._db.close()
             raise
+
+    @classmethod
+    def open(cls, path: Path) -> "Ledger":
+        """The file's, or one in memory where its disk takes nothing: STOP must reach control all
+        the same, and phones pair anew. Raises InputError where the file is not ours to use."""
+        try:
+            return cls(path)
+        except InputError as error:
+            if not isinstance(error.__cause__, sqlite3.Error) or not of_the_disk(error.__cause__):
+                raise
+            log.error("%s: %s; pairings are in memory only", path, error.__cause__)
+            return cls(Path(":memory:"))
 
     def _grow(self, path: Path) -> None:
         (version,) = self._db.execute("PRAGMA user_version").fetchone()

@@ -130,7 +130,7 @@ def run_page(
             folder.mkdir(mode=0o750, parents=True, exist_ok=True)
         except OSError as error:
             raise InputError(f"{folder}: {error.strerror}; the page keeps page.db there") from error
-        with contextlib.closing(Ledger(folder / LEDGER)) as ledger:
+        with contextlib.closing(Ledger.open(folder / LEDGER)) as ledger:
             desk = SheetDesk(settings, catalogue, answers)
             asyncio.run(_serve(settings, desk, folder, control, record, listener, ledger, ready))
 

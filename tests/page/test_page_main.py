@@ -4,6 +4,7 @@ import contextlib
 import http.client
 import json
 import os
+import resource
 import signal
 import socket
 import subprocess
@@ -186,6 +187,37 @@ def test_a_ledger_of_a_newer_version_or_of_another_make_is_refused(tmp_path: Pat
     ledger.close()
     with pytest.raises(InputError, match="newer warmdraw"):
         Ledger(path)
+
+
+def test_a_page_on_a_disk_that_takes_nothing_keeps_its_ledger_in_memory(tmp_path: Path) -> None:
+    path = tmp_path / "page.db"
+    Ledger(path).close()
+    # what stands in for a full disk: the write-ahead file cannot be made
+    (tmp_path / "page.db-wal").mkdir()
+    with contextlib.closing(Ledger.open(path)) as ledger:
+        ledger.press("press-0001", "digest", 5.0)
+        assert ledger.pressed("press-0001") is not None
+    (tmp_path / "page.db-wal").rmdir()
+    path.write_bytes(b"not a database" * 100)
+    with pytest.raises(InputError, match="move the file away"):
+        Ledger.open(path)
+
+
+def test_a_page_on_a_full_disk_passes_stop_on(control: Control, tmp_path: Path) -> None:
+    (tmp_path / "page").mkdir()
+    Ledger(tmp_path / "page" / "page.db").close()
+    with subprocess.Popen(
+        [sys.executable, "-c", RUN, str(tmp_path)],
+        stdout=subprocess.PIPE,
+        text=True,
+        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (0, resource.RLIM_INFINITY)),
+    ) as process:
+        port = port_of(process)
+        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+        with stream(port), contextlib.closing(connection):
+            connection.request("POST", "/api/stop")
+            assert json.loads(connection.getresponse().read())["accepted"]
+        leaves(process, signal.SIGTERM)
 
 
 def test_a_ledger_opens_again_with_what_was_in_it(tmp_path: Path) -> None:
