@@ -32,6 +32,7 @@ from controller.page.bodies import (
     Me,
     Trouble,
 )
+from controller.page.complaint import Complaint
 from controller.page.gate import API, Gate
 from controller.page.ledger import Ledger
 from controller.page.live import Live, Place
@@ -224,6 +225,7 @@ def _one_line(text: str) -> str:
 
 def _say_errors(app: FastAPI) -> None:
     """Makes every error one sentence of JSON."""
+    disk = Complaint(log)
 
     def said(status: int, says: str, headers: dict[str, str] | None = None) -> JSONResponse:
         return JSONResponse({"error": says}, status, headers)
@@ -253,7 +255,7 @@ def _say_errors(app: FastAPI) -> None:
 
     @app.exception_handler(sqlite3.Error)
     async def full(request: Request, error: Exception) -> Response:
-        log.error("page.db: %s", error)
+        disk.came(f"page.db: {error}")
         return said(503, f"The page cannot write to its own disk ({error}): see to its space.")
 
     @app.exception_handler(Exception)

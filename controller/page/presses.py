@@ -18,6 +18,7 @@ from controller.batch.acts import ActKind, Answer
 from controller.errors import BusyError, InputError
 from controller.link import ActMessage
 from controller.page.access import Caller
+from controller.page.complaint import Complaint
 from controller.page.ledger import Ledger
 from controller.page.live import Live
 
@@ -40,6 +41,7 @@ class Presses:
         self._live = live
         self._ledger = ledger
         self._wall = wall
+        self._unkept = Complaint(log)
         self._desk = asyncio.Lock()
         self._under_way: dict[str, asyncio.Task[Answer]] = {}
         self._stops: dict[str, asyncio.Task[Answer]] = {}
@@ -108,7 +110,7 @@ class Presses:
             await asyncio.to_thread(self._ledger.answer, message.id, answer.accepted, answer.text)
         except sqlite3.Error as error:
             # the act has had its effect and control keeps its answer: the person shall hear it
-            log.error("page.db: the answer to %s is not kept: %s", message.id, error)
+            self._unkept.came(f"page.db: the answer to {message.id} is not kept: {error}")
         return answer
 
     def _set_out(

@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import logging
 from typing import Any
 from urllib.parse import quote
 
@@ -10,6 +11,7 @@ from fake_control import Page, batch, until
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from controller.page.complaint import EACH, Complaint
 from controller.page.gate import BODY_MOST
 
 
@@ -232,6 +234,22 @@ def test_a_page_that_cannot_write_says_so_and_lets_stop_through(page: Page) -> N
     status, answer = asyncio.run(pressed(page, press()))
     assert (status, set(answer)) == (503, {"error"})
     assert raw(page, b"{}", "/api/stop")[0] == 200
+
+
+def test_the_same_complaint_is_made_once_a_minute_and_counted(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    now = 0.0
+    disk = Complaint(logging.getLogger("page"), monotonic=lambda: now)
+    for _ in range(5):
+        disk.came("page.db: full")
+    now = EACH
+    disk.came("page.db: full")
+    disk.came("page.db: full")
+    assert [record.getMessage() for record in caplog.records] == [
+        "page.db: full",
+        "page.db: full (4 times more since the last line)",
+    ]
 
 
 # STOP
