@@ -32,9 +32,12 @@ ASTRAY_READS = 3
 ASTRAY_WAIT = 60.0
 """From the proof, or a gap, until they count, [s]. Own, tuned on the plant: the estimate learns the
 probe's lag meanwhile, and a healthy probe that lags 46 s where 20 s was guessed is 4.7 K under."""
-TOO_STRONG = 1.7
+TOO_STRONG = 1.6
 """Lamp as found for sure on this board, as a multiple of the one reckoned with, from which it is
-another. Own, tuned on the plant: healthy ones came to 1.57, where a probe's lag was guessed."""
+another. Own, tuned on the plant: healthy ones came to 1.45, where a probe's lag was guessed."""
+STRONG_TIME = 600.0
+"""Time from the proof pulse's start in which that is judged, [s]. Own, tuned on the plant: later,
+near the board's rest, lamp and losses are hard to tell apart, and healthy lamps came to 1.9."""
 JUMP = 6.0
 """Step between two readings no board can make, [K]. Own."""
 FROZEN_TIME = 60.0
@@ -93,7 +96,7 @@ def tripped(
             return "probe fell"
         if _no_rise(state, now, sample, goal.band_low, heat.settles_at()):
             return "no rise"
-        if _too_strong(state, heat, goal):
+        if _too_strong(state, now, heat, goal):
             return "lamp too strong"
     else:
         state.highest = state.lowest = state.rise_from = None
@@ -142,15 +145,18 @@ def _astray(state: LampState, sample: Sample, expected: float) -> bool:
     return state.astray >= ASTRAY_READS
 
 
-def _too_strong(state: LampState, heat: HeatEstimate, goal: Goal) -> bool:
+def _too_strong(state: LampState, now: float, heat: HeatEstimate, goal: Goal) -> bool:
     """The lamp gives far more than was reckoned with, or the face is over the trip for sure.
 
     A probe that lags shows neither in time. Somebody who then arms the lamp again has seen to it:
     what it was found to give is what it is held against from there on.
     """
+    if not state.proved or state.proof_from is None:
+        return False
     reckoned = max(heat.expected_flux, state.flux_let_pass)
-    strong = heat.flux - heat.flux_sd > TOO_STRONG * reckoned
-    if not state.proved or not (strong or heat.face - heat.face_sd >= goal.trip):
+    found = heat.flux - heat.flux_sd
+    strong = now - state.proof_from <= STRONG_TIME and found > TOO_STRONG * reckoned
+    if not strong and heat.face - heat.face_sd < goal.trip:
         return False
     state.flux_let_pass = max(state.flux_let_pass, heat.flux)
     return True

@@ -10,27 +10,20 @@ from tale import ROOM, YES, Tale, heated, run_in
 from controller.batch import lamp_guards
 from controller.batch.acts import ActKind
 from controller.batch.heat import HeatEstimate
-from controller.batch.lamp import CYCLE, Goal, command, wait_with_it, wanted
-from controller.batch.lamp_guards import (
-    ASTRAY,
-    ASTRAY_READS,
-    ASTRAY_WAIT,
-    FALL,
-    FALL_TIME,
-    FROZEN_EXPECTED,
-    FROZEN_TIME,
-    JUMP,
-    NO_RISE_MARGIN,
-    NO_RISE_TIME,
-    PROOF_LIMIT,
-    PROOF_RISE,
-    SILENCE,
-    TOO_STRONG,
-)
+from controller.batch.lamp import Goal, command, wait_with_it, wanted
 from controller.batch.signals import Sample, Wiring
 from controller.batch.stages import Stage
 from controller.batch.state import LampState
 
+# The edges are written out here: a threshold that moves has to move in two places.
+PROOF_LIMIT, PROOF_RISE = 75.0, 1.0
+NO_RISE_TIME, NO_RISE_MARGIN = 120.0, 8.0
+FALL, FALL_TIME = 1.5, 20.0
+ASTRAY, ASTRAY_READS, ASTRAY_WAIT = 4.0, 3, 60.0
+TOO_STRONG, STRONG_TIME = 1.6, 600.0
+JUMP, SILENCE = 6.0, 10.0
+FROZEN_TIME, FROZEN_EXPECTED = 60.0, 0.5
+CYCLE = 12.5
 GOAL = Goal(43 + ZERO, 47 + ZERO, 57 + ZERO)
 COOL = 30 + ZERO
 """A face on its way."""
@@ -84,7 +77,7 @@ class Watch:
 
 def watch(*, on: bool = True, proved: bool = True, since: float = 100.0) -> Watch:
     """As it is this long, [s], after the last switching, at 1000 s."""
-    state = LampState(on=on, proved=proved, changed_at=1000.0 - since, proof_from=0.0)
+    state = LampState(on=on, proved=proved, changed_at=1000.0 - since, proof_from=950.0)
     state.proof_start = COOL
     return Watch(state, Believed())
 
@@ -111,6 +104,7 @@ def test_a_lamp_in_a_hand_trips_on_the_same_two_readings_and_on_nothing_else() -
     assert by_hand(state, Sample(GOAL.trip, 1.0), GOAL) is None
     assert state.last_sample_at == 1.0 and state.over == 1
     assert by_hand(state, Sample(GOAL.trip, 2.0), GOAL) == "face over trip"
+    assert by_hand(state, Sample(GOAL.trip, 2.0), GOAL) is None, "told once"
     assert by_hand(state, Sample(COOL, 3.0), GOAL) is None and state.over == 0
 
 
@@ -401,6 +395,17 @@ def test_a_lamp_far_stronger_for_sure_than_reckoned_trips_once_and_is_let_pass_b
     assert told.reads(COOL + 0.3) == "lamp too strong"
 
 
+def test_how_strong_a_lamp_is_is_judged_while_it_can_be_told_from_the_losses() -> None:
+    told = watch()
+    told.believed.flux = 2.0 * 700.0
+    assert told.reads(COOL, STRONG_TIME - 50.0) == "lamp too strong"
+    late = watch()
+    late.believed.flux = 2.0 * 700.0
+    assert late.reads(COOL, STRONG_TIME - 50.0 + HAIR) is None
+    late.believed.face = GOAL.trip + late.believed.face_sd
+    assert late.reads(COOL + 0.1) == "lamp too strong", "a face over the trip is always judged"
+
+
 def test_a_face_over_the_trip_for_sure_trips_though_its_probe_lags() -> None:
     told = watch()
     told.believed.face = GOAL.trip + told.believed.face_sd - HAIR
@@ -458,7 +463,7 @@ def test_the_relay_closes_no_sooner_than_a_cycle_after_it_closed_last() -> None:
     assert wanted(state, 100.0 + CYCLE, told, believed.heat, GOAL, facts)
 
 
-def test_no_five_minutes_of_a_soak_hold_more_than_twenty_one_closings() -> None:
+def test_no_five_minutes_of_a_soak_hold_more_than_25_closings() -> None:
     tale = heated(made_facts(lamp_min_on=1.0, lamp_min_off=1.0))
     tale.flux = 1100.0
     tale.until(Stage.SOAK, 1500)
@@ -469,7 +474,7 @@ def test_no_five_minutes_of_a_soak_hold_more_than_twenty_one_closings() -> None:
             closings.append(tale.now)
         was = tale.lamp
     busiest = max(sum(0 <= at - first < 300 for at in closings) for first in closings)
-    assert 10 < busiest <= 21
+    assert 15 < busiest <= 25
 
 
 def test_a_lamp_held_back_begins_every_watch_when_it_burns() -> None:
@@ -479,7 +484,7 @@ def test_a_lamp_held_back_begins_every_watch_when_it_burns() -> None:
     wait_with_it(told.state, 1010.0)
     state = told.state
     assert (state.highest, state.lowest, state.rise_from, state.same_from) == (None,) * 4
-    assert (state.astray, state.changed_at, state.proof_from) == (0, 1010.0, 0.0)
+    assert (state.astray, state.changed_at, state.proof_from) == (0, 1010.0, 950.0)
 
 
 def test_a_lamp_held_back_in_its_pulse_begins_the_pulse_anew() -> None:
