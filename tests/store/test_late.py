@@ -206,7 +206,7 @@ def test_a_log_of_another_program_is_refused_on_a_dead_disk_too(path, dead, monk
     with pytest.raises(InputError, match="another program"):
         LogWriter.open(path, connection=dead)
     # also where the start did not get as far as looking
-    monkeypatch.setattr("controller.store.salvage.made_sound", lambda path: ((), None))
+    monkeypatch.setattr("controller.store.salvage.made_sound", lambda path: ((), None, False))
     with pytest.raises(InputError, match="another program"):
         LogWriter.open(path, connection=dead)
 
