@@ -29,6 +29,9 @@ ADDRESSES = tuple(f"127.0.0.{n}" for n in range(1, 5))
 """Of the phones, all at the rig: four times eight streams are all the page gives."""
 AT_ONCE = 400
 """Requests that may be open at a time; beyond it one that is due is left out and counted."""
+LIT = 3.0
+"""How long the lamp burns on a full disk before STOP, [s]: once dark it would stay so, and its proof
+takes half a minute."""
 GIVES_UP = 10.0
 """How long a phone waits for an answer, [s]."""
 
@@ -292,8 +295,8 @@ def stopped_under_flood(
             shop.disk_takes_nothing(False)
             shop.heat(sheet)
             shop.disk_takes_nothing()
-            shop.watch(seconds / stops)
-            shop.until(lambda shown: shown.lamp.on)
+            shop.watch(LIT)
             found.append(shop.stop())
+            shop.watch(max(seconds / stops - LIT, 0.0))
         last = shop.until(lambda shown: True)
     return flood.came, found, last
