@@ -13,9 +13,10 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 HEAD_TIME = 5.0
 """How long the head of a request may take, from the connection's begin or the last answer, [s]. The
 rest of a body that was answered without it has as long. Own."""
-CONNECTIONS = 256
+CONNECTIONS = 700
 """Connections open at once; beyond them the one goes that has been there longest without asking for
-anything. Own: eight for each stream there may be, and a quarter of the files a process may open."""
+anything. Own: two thirds of the 1024 files a process may open where nobody said otherwise, and some
+seconds of a flood, so that who came in a burst is read before it is pushed out by the next."""
 
 
 class Asking(H11Protocol):

@@ -30,8 +30,8 @@ ADDRESSES = tuple(f"127.0.0.{n}" for n in range(1, 5))
 AT_ONCE = 400
 """Requests that may be open at a time; beyond it one that is due is left out and counted."""
 LIT = 3.0
-"""How long the lamp burns on a full disk before STOP, [s]: once dark it would stay so, and its proof
-takes half a minute."""
+"""How long the lamp burns on a full disk before STOP, [s]: after its proof, half a minute, it goes
+dark, and it would stay so."""
 GIVES_UP = 10.0
 """How long a phone waits for an answer, [s]."""
 
