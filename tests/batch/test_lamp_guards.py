@@ -419,8 +419,9 @@ def test_a_face_over_the_trip_for_sure_trips_though_its_probe_lags() -> None:
 
 
 def test_a_lamp_that_is_dark_or_not_proved_is_not_called_strong() -> None:
-    for told in (watch(on=False), watch(proved=False)):
-        told.state.proof_from = None
+    never = watch()
+    never.state.proof_from = None
+    for told in (watch(on=False), watch(proved=False), never):
         told.believed.flux = 5000.0
         assert [told.reads(COOL), told.reads(COOL + 0.1)] == [None, None]
 
