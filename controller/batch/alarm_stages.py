@@ -57,12 +57,19 @@ MEANS: dict[str, Means] = {
 }
 """Alarms that do not mean something everywhere."""
 
+WAKING = frozenset({"record not written"})
+"""Notes that wake while a bag is held whose resin has not gelled: after a power cut a hold that is
+not in the record is not gone on with, and the pump stays off."""
+
 RANKS = {None: 0, Priority.P3: 1, Priority.P2: 2, Priority.P1: 3}
 
 
 def priority_now(name: str, run: Run | None) -> Priority | None:
     """The alarm's priority with the batch at the rig as it is; None where it means nothing."""
     means, priority = MEANS.get(name), ALARMS[name].priority
+    if name in WAKING and run is not None and run.form is Form.HELD:
+        holds = run.stage is Stage.HOLD and not run.has_set()
+        return Priority.P2 if holds else priority
     if means is None:
         return priority
     if run is None:

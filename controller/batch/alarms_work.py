@@ -72,7 +72,7 @@ WORK_ALARMS: dict[str, AlarmRow] = {
         P3,
         "The record cannot be written. What happens now is kept in memory only.",
         "A memory card that is full, worn out or locked.",
-        "A power cut would lose this night's record.",
+        "A power cut would lose this night's record, and with it the hold that goes on.",
         "Free space on the card or change it when the batch allows.",
         600,
         off_delay=60.0,

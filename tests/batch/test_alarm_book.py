@@ -10,11 +10,12 @@ from tale import Tale, in_stage, run_in
 
 from controller.batch.acts import ActKind, Answer
 from controller.batch.alarm_book import AlarmBook, first_out, state_of
-from controller.batch.alarm_row import Cause
+from controller.batch.alarm_row import Cause, Priority
+from controller.batch.alarm_stages import priority_now
 from controller.batch.alarm_state import AlarmState
 from controller.batch.alarms import ALARMS
 from controller.batch.events import EventKind
-from controller.batch.stages import Form, Stage
+from controller.batch.stages import HALTED, Form, Stage
 from controller.batch.state import Run
 
 THERE = Cause()
@@ -232,10 +233,24 @@ def test_of_alarms_one_cause_brings_the_first_is_known_and_read_first() -> None:
     assert read == ["trap full", "bag leaks", "exotherm", "gauge frozen"]
 
 
+def test_a_record_that_is_not_written_wakes_only_while_a_bag_is_held_before_the_gel() -> None:
+    note = "record not written"
+    for stage in set(Stage) - {Stage.HOLD}:
+        left = Stage.PREHEAT if stage in HALTED else None
+        assert priority_now(note, run_in(stage, left=left)) is Priority.P3, stage
+    assert priority_now(note, None) is Priority.P3
+    run = run_in(Stage.HOLD)
+    assert priority_now(note, run) is Priority.P2
+    run.form = Form.LET_UP
+    assert priority_now(note, run) is Priority.P3
+    run.form, run.age = Form.HELD, run.coat.resin.gel_late
+    assert priority_now(note, run) is Priority.P3
+
+
 def test_a_warning_does_not_follow_from_a_note() -> None:
     book, run = books(), holding()
-    book.update(0.0, {"record not written": THERE}, run)
-    book.update(1.0, {"record not written": THERE, "check due": THERE, "trap full": THERE}, run)
+    book.update(0.0, {"controller late": THERE}, run)
+    book.update(1.0, {"controller late": THERE, "check due": THERE, "trap full": THERE}, run)
     follows = {alarm.id: alarm.follows for alarm in book.standing}
     assert follows["trap full"] is None
     assert names(first_out(book.standing))[0] == "trap full"
@@ -361,10 +376,10 @@ def test_a_second_warning_put_aside_is_said_large() -> None:
     tale, _ = shelved()
     assert tale.shown().blind is None
     tale.run.bag.leak = 30.0
-    tale.rig.alarms.append(AlarmState("record not written", tale.now))
-    tale.does(ActKind.SHELVE, alarm="record not written", reason="full")
+    tale.rig.alarms.append(AlarmState("check due", tale.now))
+    tale.does(ActKind.SHELVE, alarm="check due", reason="tomorrow")
     assert tale.shown().blind is None, "a note wakes nobody anyway"
     tale.step()
     tale.does(ActKind.SHELVE, alarm="bag leaks", reason="heard it")
     said = str(tale.shown().blind)
-    assert "bag leaks" in said and "bag gauge lost" in said and "record" not in said
+    assert "bag leaks" in said and "bag gauge lost" in said and "check" not in said

@@ -97,13 +97,13 @@ def test_acknowledging_what_does_not_stand_is_refused_and_present_hears_its_own(
 
 
 def test_a_record_that_cannot_be_written_is_told_with_and_without_a_batch() -> None:
-    for tale in (Tale(), in_stage(Stage.HOLD)):
+    for tale, priority in ((Tale(), "P3"), (in_stage(Stage.HOLD), "P2")):
         tale.facts = type(tale.facts)(
             **{**{n: getattr(tale.facts, n) for n in tale.facts.__slots__}, "log_trouble": "full"}
         )
         tale.step()
         assert tale.active() == {"record not written"}
-        assert tale.of_kind(EventKind.ALARM_RAISED)[-1].data["priority"] == "P3"
+        assert tale.of_kind(EventKind.ALARM_RAISED)[-1].data["priority"] == priority
 
 
 def test_a_guard_without_a_reading_has_no_figure_for_it() -> None:
