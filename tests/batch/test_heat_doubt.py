@@ -235,3 +235,17 @@ def test_a_flip_turns_the_slopes_over_and_a_copy_goes_on_alike() -> None:
     assert doubt.rows()[6:10] == [list(reversed(row)) for row in kept.rows()[6:10]]
     assert doubt.rows()[:6] == rows[:6] and doubt.rows()[-1] == rows[-1]
     assert len(rows) == 6 + 4 + 1 and len(rows[-1]) == 7
+
+
+def test_lists_of_another_length_are_refused_and_not_cut_short() -> None:
+    doubt = lit()
+    with pytest.raises(ValueError, match="zip"):
+        doubt.learn(0.1, 0.0, [1.0] * 5)
+    with pytest.raises(ValueError, match="zip"):
+        doubt.corrected([300.0] * (NODES - 1), [0.0] * 6)
+    with pytest.raises(ValueError, match="zip"):
+        doubt.corrected_probe(300.0, [0.0] * 5)
+
+
+def test_before_the_first_reading_surprise_is_as_it_should_be() -> None:
+    assert HeatDoubt().rows()[-1][6] == 1.0
