@@ -75,7 +75,7 @@ WORK_ALARMS: dict[str, AlarmRow] = {
         "A power cut would lose this night's record, and with it the hold that goes on.",
         "Free space on the card or change it when the batch allows.",
         600,
-        off_delay=60.0,
+        off_delay=10.0,
     ),
     "check due": AlarmRow(
         P3,
