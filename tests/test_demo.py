@@ -37,6 +37,7 @@ def demo(tmp_path: Path) -> Iterator[Demo]:
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
+            preexec_fn=hears_ctrl_c,
         )
         started.append(process)
         return process
@@ -46,6 +47,11 @@ def demo(tmp_path: Path) -> Iterator[Demo]:
         # its own two processes go with it
         process.terminate()
         process.communicate(timeout=30)
+
+
+def hears_ctrl_c() -> None:
+    """What a shell starts in the background ignores Ctrl-C, and so do its children."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def said_until(process: "subprocess.Popen[str]", words: str) -> str:

@@ -166,7 +166,8 @@ def _tell() -> None:
     with _telling:
         for key, listener in list(_edges.items()):
             level = _sensed(*key)
-            if level != _told[key]:
+            # one that was cancelled meanwhile is not told any more
+            if level != _told[key] and _edges.get(key) is listener:
                 _told[key] = level
                 listener.func(_chips[key[0]], key[1], level, 0)
 
