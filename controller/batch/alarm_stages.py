@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from controller.batch.alarm_row import Priority
 from controller.batch.alarms import ALARMS
-from controller.batch.stages import HALTED, Form, Stage
+from controller.batch.stages import PUMPED, Form, Stage
 from controller.batch.state import Run
 
 
@@ -31,8 +31,6 @@ class Means:
 
 
 HOLD = frozenset({Stage.HOLD})
-VACUUM = frozenset({Stage.DRYPULL, Stage.PULLDOWN, Stage.HOLD})
-"""Stages in which vacuum is the work."""
 UNDER_LAMP = frozenset({Stage.PREHEAT, Stage.SOAK})
 """Stages in which a person stands beside a lamp."""
 POT = frozenset({Stage.PREHEAT, Stage.SOAK, Stage.COOLDOWN, Stage.COAT})
@@ -45,11 +43,11 @@ MEANS: dict[str, Means] = {
     "pot life": Means(POT, halted=True, most=frozenset({Stage.COAT})),
     "work interrupted": Means(INTERRUPTED | {Stage.COOLDOWN, Stage.COAT, Stage.BAG}),
     "pump left to a person": Means(INTERRUPTED, before_gel=True),
-    "pump feels no bag": Means(VACUUM, vacuum=True, before_gel=True, most=HOLD),
-    "pump does not pull": Means(VACUUM, vacuum=True, most=HOLD),
-    "bag gauge lost": Means(VACUUM, vacuum=True, before_gel=True, most=HOLD),
-    "gauge frozen": Means(VACUUM, vacuum=True, before_gel=True, most=HOLD),
-    "trap full": Means(VACUUM, vacuum=True, before_gel=True, most=HOLD),
+    "pump feels no bag": Means(PUMPED, vacuum=True, before_gel=True, most=HOLD),
+    "pump does not pull": Means(PUMPED, vacuum=True, most=HOLD),
+    "bag gauge lost": Means(PUMPED, vacuum=True, before_gel=True, most=HOLD),
+    "gauge frozen": Means(PUMPED, vacuum=True, before_gel=True, most=HOLD),
+    "trap full": Means(PUMPED, vacuum=True, before_gel=True, most=HOLD),
     "vacuum lost": Means(HOLD, vacuum=True, note_after_gel=True),
     "bag leaks": Means(HOLD, vacuum=True, before_gel=True),
     "pump starts too often": Means(HOLD, vacuum=True, before_gel=True),
@@ -74,7 +72,7 @@ def priority_now(name: str, run: Run | None) -> Priority | None:
         return priority
     if run is None:
         return None
-    stage = run.left if means.halted and run.stage in HALTED else run.stage
+    stage = run.at_work if means.halted else run.stage
     if stage not in means.stages or (means.vacuum and run.form not in (None, Form.HELD)):
         return None
     if run.has_set() and means.before_gel:

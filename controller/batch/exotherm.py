@@ -9,7 +9,7 @@ of the heat: common practice, no source; the rest is own.
 
 from controller.batch.looking import film_read
 from controller.batch.signals import Role
-from controller.batch.stages import HALTED, Stage
+from controller.batch.stages import Stage
 from controller.batch.state import Run
 from controller.batch.view import View
 from controller.science.constants import ZERO_CELSIUS
@@ -31,8 +31,7 @@ SPACING = 10.0
 def follow(run: Run, view: View) -> None:
     """Take this step's film temperature in."""
     film = film_read(view.now, view.readings, view.facts)
-    at_work = run.left if run.stage in HALTED else run.stage
-    if at_work not in UNDER_FILM or Role.FILM not in view.facts.probes:
+    if run.at_work not in UNDER_FILM or Role.FILM not in view.facts.probes:
         run.warmth.clear()
         run.heats_itself = False
         return

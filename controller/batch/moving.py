@@ -23,13 +23,10 @@ from controller.batch.events import EventKind
 from controller.batch.heat import HeatEstimate
 from controller.batch.journal import Journal
 from controller.batch.signals import Readings, RigFacts, Wiring
-from controller.batch.stages import HEATED, ORDER, Cause, Form, Stage, Use
+from controller.batch.stages import HEATED, ORDER, PUMPED, Cause, Form, Stage, Use
 from controller.batch.state import RigState, Run, Zone
 from controller.batch.view import View
 from controller.science.constants import ZERO_CELSIUS
-
-PUMPED = (Stage.DRYPULL, Stage.PULLDOWN, Stage.HOLD)
-"""Stages in which the bag is watched."""
 
 
 def guard(

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from controller.batch.acts import Act, ActKind
 from controller.batch.alarm_book import MUTE_TIME, SHELF_LONGEST, may_shelve
+from controller.batch.alarm_state import AlarmState
 from controller.batch.believing import AIR_PRESSURES, BAG_PRESSURES, TEMPERATURES
 from controller.batch.desk import Desk, only_in, rested
 from controller.batch.second_opinion import gun_asked, gun_read
@@ -101,16 +102,13 @@ def abandon(desk: Desk, act: Act, run: Run) -> str:
 
 
 def acknowledge(desk: Desk, act: Act) -> str:
-    name = str(act.values.get("alarm", ""))
-    if desk.book.acknowledge(desk.now, name) is None:
-        raise StageError(f"no alarm '{name}' stands")
-    return f"Heard: {name}."
+    alarm = _meant(desk, act)
+    desk.book.acknowledge(desk.now, alarm.id)
+    return f"Heard: {alarm.id}."
 
 
 def shelve(desk: Desk, act: Act) -> str:
-    alarm = desk.book.find(str(act.values.get("alarm", "")))
-    if alarm is None:
-        raise StageError(f"no alarm '{act.values.get('alarm', '')}' stands")
+    alarm = _meant(desk, act)
     if not may_shelve(alarm):
         raise StageError(
             f"'{alarm.id}' is about heat or holds the lamp off: it is never put aside, see to it"
@@ -123,6 +121,15 @@ def shelve(desk: Desk, act: Act) -> str:
         raise StageError(f"'minutes' is more than 0, and {SHELF_LONGEST / 60.0:.0f} at most")
     desk.book.shelve(desk.now, alarm, minutes * 60.0, reason, desk.rig.run)
     return f"Put aside for {minutes:.0f} min: {alarm.id}. It comes back by itself."
+
+
+def _meant(desk: Desk, act: Act) -> AlarmState:
+    """The standing alarm an act names. Raises StageError where none of that name stands."""
+    name = str(act.values.get("alarm", ""))
+    alarm = desk.book.find(name)
+    if alarm is None:
+        raise StageError(f"no alarm '{name}' stands")
+    return alarm
 
 
 def mute(desk: Desk, act: Act) -> str:

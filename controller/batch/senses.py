@@ -8,7 +8,7 @@ dark at the first open reading, by its interlock.
 
 from controller.batch.contacts import Contacts
 from controller.batch.signals import Readings, RigFacts, Wiring
-from controller.batch.stages import HALTED, HEATED
+from controller.batch.stages import HEATED
 from controller.batch.state import RigState, Run
 
 STANDS = 1.0
@@ -72,8 +72,7 @@ def at_the_lamp(rig: RigState, run: Run) -> list[str]:
 
     A lamp that was told unplugged may be carried off and laid down.
     """
-    at_work = run.left if run.stage in HALTED else run.stage
-    return _fallen_or_cut(rig) if at_work in HEATED and not run.unplugged else []
+    return _fallen_or_cut(rig) if run.at_work in HEATED and not run.unplugged else []
 
 
 def burns_uncommanded(rig: RigState) -> bool:

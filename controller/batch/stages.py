@@ -169,6 +169,8 @@ ORDER: dict[Stage, Row] = {
 
 HEATED = frozenset({Stage.PREHEAT, Stage.SOAK, Stage.COOLDOWN})
 """Stages before the first stroke in which the board is being heated or has just been."""
+PUMPED = frozenset({Stage.DRYPULL, Stage.PULLDOWN, Stage.HOLD})
+"""Stages in which vacuum is the work."""
 WET = frozenset({Stage.COAT, Stage.BAG, Stage.PULLDOWN, Stage.HOLD, Stage.FLASHOFF})
 """Stages in which coated work may give off solvent."""
 HALTED = frozenset({Stage.STOPPED, Stage.INTERRUPTED})

@@ -269,6 +269,11 @@ class Run:
             self.left = self.stop_cause = None
         self.stage, self.since = stage, now if at is None else at
 
+    @property
+    def at_work(self) -> Stage | None:
+        """The stage, or the one that was left where the work is halted."""
+        return self.left if self.stage in HALTED else self.stage
+
     def mix_is_solvent(self) -> bool:
         """The resin comes in solvent: mixing it opens what a thinner would."""
         return self.coat.mix.carried > 0

@@ -65,10 +65,13 @@ class LateLog:
             self.last_checkpoint = found.checkpoint
         if self.last_checkpoint is not None:
             self.last_at = max(self.last_at or 0.0, self.last_checkpoint.stamp.at)
-        self._blind = found is None and why.carried is None and path.exists()
-        self.state_lost = self._blind
+        self.state_lost = found is None and why.carried is None and path.exists()
         """There was a state, and it could not be read."""
-        read = "nothing could be read in it: look at the rig" if self._blind else "it was only read"
+        read = (
+            "nothing could be read in it: look at the rig"
+            if self.state_lost
+            else "it was only read"
+        )
         self.notes = (
             *why.notes,
             f"{path.name} could not be written at the start ({self.trouble}); {read}.",
@@ -125,7 +128,7 @@ class LateLog:
                 self._news += error.notes
                 raise
             older: tuple[str, ...] = ()
-            if self._blind and log.last_checkpoint is not None:
+            if self.state_lost and log.last_checkpoint is not None:
                 older = (
                     "The log held an older state, which could not be read at the start: what went"
                     " on then was not gone on with. Look at the rig.",
