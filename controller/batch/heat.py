@@ -88,16 +88,18 @@ class HeatEstimate:
                 f"and a probe lag of {probe_lag} s; check the board and the commissioning record"
             )
         self._board = Slab(thickness, conductivity, density, heat_capacity, face_h, back_h)
-        self._slab = self._board
         self._expected_flux = flux
         self._probe_lag = max(probe_lag, QUICKEST_LAG)
+        self._room = room
+        self.begin(start)
+
+    def begin(self, start: float) -> None:
+        """Forget all that readings have taught: a board of one even temperature, [K]."""
         self._nodes = [start] * NODES
         self._probe = start
-        self._room = room
         self._share = [1.0, 1.0, 1.0, 1.0, 1.0, 0.0]
-        self._built = list(self._share)
+        self._build(self._share)
         self._doubt = HeatDoubt()
-        self._steps: dict[int, SlabStep] = {}
         self._owed = 0.0
         self._since = 0
         self._lit = 0.0
@@ -287,7 +289,7 @@ class HeatEstimate:
     def _build(self, share: Sequence[float]) -> None:
         board = self._board
         self._built = list(share)
-        self._steps = {}
+        self._steps: dict[int, SlabStep] = {}
         self._slab = Slab(
             board.thickness,
             board.conductivity * share[CONDUCTION],

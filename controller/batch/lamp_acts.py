@@ -22,6 +22,18 @@ UNSEEN = (
 """Said at the begin of each heat in close watch."""
 ARMS = frozenset({ActKind.START, ActKind.REHEAT, ActKind.RE_ARM})
 """Acts after which a lamp may burn."""
+PROBE_GUARDS = frozenset(
+    {
+        "probe fell",
+        "probe astray",
+        "probe jumped",
+        "probe frozen",
+        "probe disagrees",
+        "lamp not seen",
+        "no rise",
+    }
+)
+"""What halts a heat whose readings may have been no board's."""
 PLAUSIBLE = 8.0
 """How far a board at rest may be from the room before its probe is doubted, [K]. Own."""
 
@@ -191,8 +203,12 @@ def re_arm(desk: Desk, act: Act, run: Run) -> str:
     if run.thinner_open:
         raise StageError("the thinner was opened: no lamp for this coat any more")
     may_arm(desk, run, act)
+    misled = run.stop_cause in PROBE_GUARDS
     run.move(desk.now, ActKind.RE_ARM)
     arm(desk, run, act)
+    if misled and desk.heat is not None and desk.readings.face is not None:
+        # what a probe taught that was caught would have a healthy heat taken for a sick one
+        desk.heat.begin(desk.readings.face.value)
     return what_follows(desk)
 
 

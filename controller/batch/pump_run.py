@@ -68,11 +68,13 @@ def _rate(state: BagState, seen: BagView, at: float) -> float | None:
 def stalled(state: BagState, seen: BagView) -> bool:
     """The pump runs above its target, and for a while it has not got any further.
 
-    A gauge that does not move by one step tells of itself and not of the pump.
+    A gauge that does not move by one step tells of itself and not of the pump; and a pump in a
+    person's hand was told, which is not yet to run.
     """
     since, still = state.pull.lowest_at, state.same_from
     return (
         state.pump_on
+        and seen.facts.pump is Wiring.WIRED
         and (still is None or seen.now - still < STALL_TIME / 2.0)
         and since is not None
         and seen.pressure is not None

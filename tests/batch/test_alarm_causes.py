@@ -191,6 +191,7 @@ def test_a_record_whose_state_is_lost_wakes_until_it_is_heard() -> None:
 def test_one_fault_raises_three_alarms_at_most_in_ten_minutes(stage: Stage, fault: str) -> None:
     tale = PlantTale(run_in(stage))
     tale.rig.day_check_at = 0.0
+    tale.plant.person_did("LAMP IN" if stage is Stage.PREHEAT else "LAMP OUT")
     if stage is Stage.PULLDOWN:
         tale.plant.plant.coat(0.035, 0.004)
         tale.plant.person_did(str(ActKind.SEALED))

@@ -293,7 +293,9 @@ def test_a_rig_with_a_person_in_it_goes_from_the_plan_to_the_end(
     assert outcome.outcome == "FINISHED"
     assert outcome.unsafe == ()
     assert [stage for stage, _, _ in outcome.story.stages] == WHOLE.split()
-    assert outcome.story.alarms == []
+    # nobody is at the pump at night, and after the gel that is a note
+    told = {(alarm["id"], alarm["priority"]) for alarm in outcome.story.alarms}
+    assert told <= {("vacuum lost", "P3")}
     assert outcome.story.refused == []
     stroke = outcome.story.truth["face_at_first_stroke_c"]
     assert stroke is not None and 30.0 <= stroke <= 38.0
