@@ -32,12 +32,12 @@ def test_stop_goes_through_a_flood_and_a_full_disk(
     shop.disk_takes_nothing(False)
     log = tmp_path / "state" / "log.db"
     # the alarm may stand on for ten minutes, where the disk took something now and then
-    shop.until(lambda shown: stops(log) == 3)
+    shop.until(lambda shown: stops_kept(log) == 3)
     assert shop.ended() == (0, 0)
-    assert stops(log) == 3, "what was in memory is in the record now"
+    assert stops_kept(log) == 3, "what was in memory is in the record now"
 
 
-def stops(log: Path) -> int:
+def stops_kept(log: Path) -> int:
     """STOPs in the record."""
     events = LogReader(log).events(limit=10_000)
     return [line.event.data.get("act") for line in events if line.event is not None].count("STOP")
