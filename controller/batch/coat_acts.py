@@ -5,9 +5,10 @@ from math import isfinite
 
 from controller.batch import stages
 from controller.batch.acts import Act, ActKind
-from controller.batch.desk import Desk, by_hand, lamp_away, only_in, rested, wet
+from controller.batch.desk import Desk, by_hand, lamp_away, only_in, rest_left, rested, wet
 from controller.batch.gauge_doubt import may_pull
 from controller.batch.lamp_acts import begin_pot
+from controller.batch.signals import Wiring
 from controller.batch.stages import Cause, Form, Stage
 from controller.batch.state import LampState, PullState, Run
 from controller.errors import StageError
@@ -88,6 +89,12 @@ def sealed(desk: Desk, act: Act, run: Run) -> str:
     used = grams(act, "used_g")
     if used is not None:
         run.used = used / 1000.0
+    rest = rest_left(desk)
+    if rest is not None and desk.facts.pump is Wiring.WIRED:
+        return (
+            f"Written down. The pump rests for another {rest:.0f} min and then starts by itself:"
+            " the controller came back too often. Look at its supply and its plug."
+        )
     return "The pump pulls. Watch for bubbles, and run a thumb along the tape."
 
 

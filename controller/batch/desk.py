@@ -52,11 +52,18 @@ class Desk:
         return min(max(self.now - act.ago, since), self.now)
 
 
+def rest_left(desk: Desk) -> float | None:
+    """How much longer all stays off after too many restarts, [min]; None when it need not."""
+    until = desk.rig.rest_until
+    if until is None or not resting(until, desk.now):
+        return None
+    return (until - desk.now) / 60.0
+
+
 def rested(desk: Desk) -> None:
     """Raises StageError while everything has to stay off after too many restarts."""
-    until = desk.rig.rest_until
-    if until is not None and resting(until, desk.now):
-        minutes = (until - desk.now) / 60.0
+    minutes = rest_left(desk)
+    if minutes is not None:
         raise StageError(
             "the controller came back too often: look at its supply and its plug; everything stays"
             f" off for another {minutes:.0f} min"

@@ -199,7 +199,8 @@ def test_after_too_many_restarts_neither_pump_nor_lamp_begins_a_new_work() -> No
     for _ in range(4):
         came_back(bagged, 5.0)
     # sealed in the meantime, the bag waits
-    bagged.does(ActKind.SEALED)
+    told = bagged.does(ActKind.SEALED)
+    assert "for another 15 min and then starts by itself" in told.text
     bagged.wait(880)
     assert bagged.stage is Stage.PULLDOWN and not bagged.pump
     assert "came back too often" in bagged.shown().pump.why
