@@ -6,14 +6,16 @@ import signal
 import socket
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
 import controller
+from controller.batch.acts import ActKind
 from controller.demo.show import rig_toml
-from controller.link import Hello, ask
+from controller.link import ActMessage, Hello, ask
 from controller.settings import parse_settings
 from controller.store.queries import LogReader
 
@@ -90,6 +92,30 @@ def test_a_batch_is_played_to_its_record(demo: Demo, tmp_path: Path) -> None:
     assert not [line for line in lines if line.event is None]
     assert (tmp_path / "control.log").read_text() == ""
     assert (tmp_path / "page.log").read_text() == ""
+
+
+def test_a_batch_that_is_given_up_is_no_success(demo: Demo, tmp_path: Path) -> None:
+    process = demo("--port", "0", "--no-open", "--exit")
+    said_until(process, "DRYPULL")
+    for kind in (ActKind.STOP, ActKind.ABANDON):
+        shown = ask(tmp_path / "run" / "control.sock", Hello(who="shell", wants="snapshots"))
+        assert shown.batch is not None
+        told = ActMessage(
+            id=f"test-{kind}",
+            kind=kind,
+            batch=shown.batch.id,
+            stage=None,
+            by="shell",
+            ago_s=0.0,
+            values={},
+            seen_seq=shown.seq,
+            received_utc=time.time(),
+        )
+        answer = ask(tmp_path / "run" / "control.sock", told)
+        assert answer.accepted, answer.text
+    said, complaints = process.communicate(timeout=30)
+    assert (process.returncode, complaints) == (1, "")
+    assert "ABANDONED: its record is" in said and said.endswith("take a lower --speed.\n")
 
 
 @pytest.mark.parametrize("name", ["SIGINT", "SIGTERM"])

@@ -87,6 +87,13 @@ def run_demo(wishes: Wishes, console: Console) -> int:
         asyncio.run(demo.play())
     except (KeyboardInterrupt, asyncio.CancelledError):
         console.print("Ended; outputs are off.")
+        return 0
+    if demo.outcome != "FINISHED" and not wishes.hands_on:
+        console.print(
+            "The demo's operator gave the batch up; the record says why. Where this machine cannot"
+            " keep that pace, take a lower --speed."
+        )
+        return 1
     return 0
 
 
@@ -104,6 +111,8 @@ class Demo:
         # a folder that was used before has had presses of the same numbers
         self._this = secrets.token_hex(3)
         self._stage = ""
+        self.outcome = ""
+        """How the batch ended, FINISHED or ABANDONED; empty until it has."""
 
     async def play(self) -> None:
         """Both processes up, the batch, and both down again, whatever happens."""
@@ -234,8 +243,8 @@ class Demo:
         )
         path = self._folder / f"{shown.batch.id}.html"
         path.write_text(page, encoding="utf-8")
-        outcome = (shown.batch.outcome or "").upper()
-        self._console.print(f"{outcome}: its record is {path}", soft_wrap=True)
+        self.outcome = (shown.batch.outcome or "").upper()
+        self._console.print(f"{self.outcome}: its record is {path}", soft_wrap=True)
 
 
 def _folder(wished: Path | None) -> Path:

@@ -150,10 +150,11 @@ class Operator:
         spread = WAKING if abed else UNHURRIED
         if not self._is_time(shown, f"ack {alarm.id}", spread):
             return None
+        if alarm.id == "nobody there":
+            # nothing is broken, so nobody runs out of patience over it
+            return self._act(shown, ActKind.PRESENT)
         self._mend(alarm.id)
         self._tried.setdefault(alarm.id, shown.now)
-        if alarm.id == "nobody there":
-            return self._act(shown, ActKind.PRESENT)
         return self._act(shown, ActKind.ACKNOWLEDGE, {"alarm": alarm.id})
 
     def _word(self, shown: Snapshot) -> Act | None:
