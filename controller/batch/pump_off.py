@@ -31,7 +31,8 @@ def follow(state: BagState, seen: BagView) -> None:
     if facts.gauge is not Wiring.WIRED or facts.pump is not Wiring.WIRED or state.pump_on:
         return
     if state.rest_from is None:
-        state.rest_from = seen.now
+        # what was seen before a restart is no part of this rest
+        state.rest_from, state.rest_first, state.rest_lowest = seen.now, None, None
     since = seen.now - state.rest_from
     if pressure is None or since < SETTLING:
         return

@@ -11,7 +11,7 @@ from math import log
 
 from controller.batch.bag_view import BagView
 from controller.batch.signals import Wiring
-from controller.batch.state import BagState
+from controller.batch.state import BagState, PullState
 
 STALL_TIME = 60.0
 """How long a pump runs on above its target without getting further, [s]."""
@@ -37,24 +37,21 @@ def follow(state: BagState, seen: BagView) -> None:
         pull.lowest, pull.lowest_at = seen.pressure, seen.now
     if sample is None or sample.at == pull.piece_at:
         return
-    rate = _rate(state, seen, sample.at)
+    rate = _rate(pull, sample.at, seen.pressure, seen.facts.pump_ultimate)
     if rate is None:
         return
-    if not pull.learnt:
+    if not pull.learnt or pull.quickest is None:
         pull.quickest = max(rate, pull.quickest or 0.0)
-    elif pull.quickest is not None:
+    else:
         pull.small = rate > SMALLER * pull.quickest
 
 
-def _rate(state: BagState, seen: BagView, at: float) -> float | None:
+def _rate(pull: PullState, at: float, pressure: float, end: float) -> float | None:
     """d ln(p - e)/dt over the newest piece, [1/s]; None while it is not long enough.
 
-    at: rig time of the reading, [s]
+    at, pressure: rig time of the reading [s], and what it says, [Pa]      end: of the pump, [Pa]
     """
-    pull, end = state.pull, seen.facts.pump_ultimate
-    before, pressure = pull.piece_pressure, seen.pressure
-    if pressure is None:
-        return None
+    before = pull.piece_pressure
     if before is None or pull.piece_at is None or pressure > before:
         pull.piece_at, pull.piece_pressure = at, pressure
         return None

@@ -153,6 +153,16 @@ def test_a_latched_alarm_that_chatters_lets_go_of_the_lamp_when_it_was_heard_and
     assert book.latch() is None
 
 
+def test_the_second_time_in_ten_minutes_stands_until_the_first_is_ten_minutes_ago() -> None:
+    book, run = books(), holding()
+    for now in (0.0, 300.0):
+        assert names(book.update(now, {"gauge frozen": THERE}, run)[0]) == ["gauge frozen"]
+        book.update(now + 1.0, {}, run)
+    for now in (302.0, 599.0):
+        assert book.update(now, {}, run) == ([], []) and book.standing[0].active
+    assert names(book.update(600.0, {}, run)[1]) == ["gauge frozen"]
+
+
 # --- stages
 
 
@@ -245,6 +255,16 @@ def test_a_record_that_is_not_written_wakes_only_while_a_bag_is_held_before_the_
     assert priority_now(note, run) is Priority.P3
     run.form, run.age = Form.HELD, run.coat.resin.gel_late
     assert priority_now(note, run) is Priority.P3
+
+
+@pytest.mark.parametrize(("later", "follows"), [(120.0, "trap full"), (120.5, None)])
+def test_two_minutes_after_the_first_an_alarm_has_a_cause_of_its_own(
+    later: float, follows: str | None
+) -> None:
+    book, run = books(), holding()
+    book.update(0.0, {"trap full": THERE}, run)
+    raised, _ = book.update(later, {"trap full": THERE, "bag leaks": THERE}, run)
+    assert [alarm.follows for alarm in raised] == [follows]
 
 
 def test_a_warning_does_not_follow_from_a_note() -> None:
@@ -368,8 +388,9 @@ def test_putting_aside_wants_an_alarm_a_reason_and_an_hour_at_most() -> None:
     said = {"alarm": "bag gauge lost", "reason": "seen to"}
     assert "no alarm 'x'" in tale.refused(ActKind.SHELVE, alarm="x", reason="y")
     assert "say in 'reason'" in tale.refused(ActKind.SHELVE, alarm="bag gauge lost", reason="  ")
-    for minutes in (0.0, 61.0, True, "ten", float("nan")):
+    for minutes in (0.0, 60.01, True, "ten", float("nan")):
         assert "60 at most" in tale.refused(ActKind.SHELVE, **said, minutes=minutes)
+    tale.does(ActKind.SHELVE, **said, minutes=60.0)
 
 
 def test_a_second_warning_put_aside_is_said_large() -> None:

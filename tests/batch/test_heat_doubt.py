@@ -118,6 +118,7 @@ def test_a_shift_moves_every_node_alike_and_the_probe_as_it_comes_to_rest() -> N
     doubt.probe_known()
     assert not any(probe_column(doubt))
     carried(doubt, lag=5.0)
+    assert probe_column(doubt)[5] == pytest.approx(1.0 - exp(-2.0))
     carried(doubt, lag=5.0)
     assert probe_column(doubt)[5] == pytest.approx(1.0 - exp(-4.0))
 
@@ -221,7 +222,7 @@ def test_face_and_mean_are_as_sure_as_the_six_together_and_no_surer_than_the_mod
 def test_a_variance_that_rounding_made_negative_counts_as_none() -> None:
     rows = HeatDoubt().rows()
     for row in rows[:6]:
-        row[:] = [-1e-12] * 6
+        row[:] = [-1e-3] * 6
     doubt = HeatDoubt.restored(rows)
     assert doubt.face_sd() == pytest.approx(0.25) and doubt.mean_sd(0.02) == pytest.approx(0.1)
 
@@ -242,9 +243,17 @@ def test_lists_of_another_length_are_refused_and_not_cut_short() -> None:
     with pytest.raises(ValueError, match="zip"):
         doubt.learn(0.1, 0.0, [1.0] * 5)
     with pytest.raises(ValueError, match="zip"):
+        carried(doubt, nodes=[ROOM] * (NODES - 1))
+    with pytest.raises(ValueError, match="zip"):
         doubt.corrected([300.0] * (NODES - 1), [0.0] * 6)
     with pytest.raises(ValueError, match="zip"):
         doubt.corrected_probe(300.0, [0.0] * 5)
+
+
+def test_a_board_at_rest_shows_nothing_of_lamp_losses_conduction_and_lag() -> None:
+    doubt = HeatDoubt()
+    assert doubt.rows()[6:10] == [[0.0] * NODES] * 4
+    assert probe_column(doubt) == [0.0] * 5 + [1.0]
 
 
 def test_before_the_first_reading_surprise_is_as_it_should_be() -> None:
