@@ -53,6 +53,8 @@ def test_an_alarm_whose_cause_went_unheard_returns_and_may_come_again() -> None:
     book.update(0.0, {"gauge frozen": THERE}, run)
     book.update(1.0, {}, run)
     assert state_of(book.standing[0]) == "returned"
+    assert book.update(1.5, {}, run) == ([], []), "it has cleared once"
+    assert book.standing[0].cleared_at == 1.0
     raised, _ = book.update(2.0, {"gauge frozen": THERE}, run)
     assert names(raised) == ["gauge frozen"] and len(book.standing) == 1
     assert book.standing[0].since == 2.0
@@ -91,7 +93,8 @@ def test_a_cause_must_last_its_on_delay_and_be_gone_its_off_delay() -> None:
     row = ALARMS["vacuum lost"]
     wrong = {"vacuum lost": Cause({"bag": 1.0}, 500.0)}
     assert book.update(0.0, wrong, run) == ([], [])
-    book.update(59.0, {"vacuum lost": Cause({}, -1.0)}, run)
+    assert book.update(59.5, wrong, run) == ([], [])
+    book.update(59.9, {"vacuum lost": Cause({}, -1.0)}, run)
     assert book.update(60.0, wrong, run) == ([], []), "it begins anew"
     assert names(book.update(60.0 + row.on_delay, wrong, run)[0]) == ["vacuum lost"]
     within = {"vacuum lost": Cause({}, 1.0 - row.deadband)}
@@ -100,6 +103,14 @@ def test_a_cause_must_last_its_on_delay_and_be_gone_its_off_delay() -> None:
     assert book.update(300.0, back, run) == ([], [])
     assert book.update(300.0 + row.off_delay - 1.0, back, run) == ([], [])
     assert names(book.update(300.0 + row.off_delay, back, run)[1]) == ["vacuum lost"]
+
+
+def test_a_cause_that_goes_at_time_zero_is_gone_since_then() -> None:
+    book, run = books(), holding()
+    lost = {"bag gauge lost": THERE}
+    book.update(-10.0, lost, run)
+    assert book.update(0.0, {}, run) == book.update(14.5, {}, run) == ([], [])
+    assert names(book.update(15.0, {}, run)[1]) == ["bag gauge lost"]
 
 
 def test_where_nothing_can_tell_what_stands_stands_and_nothing_new_is_raised() -> None:
@@ -262,8 +273,8 @@ def test_two_minutes_after_the_first_an_alarm_has_a_cause_of_its_own(
     later: float, follows: str | None
 ) -> None:
     book, run = books(), holding()
-    book.update(0.0, {"trap full": THERE}, run)
-    raised, _ = book.update(later, {"trap full": THERE, "bag leaks": THERE}, run)
+    book.update(1000.0, {"trap full": THERE}, run)
+    raised, _ = book.update(1000.0 + later, {"trap full": THERE, "bag leaks": THERE}, run)
     assert [alarm.follows for alarm in raised] == [follows]
 
 

@@ -8,13 +8,14 @@ from tale import Tale, heated, in_stage, run_in
 from controller.batch import conditions
 from controller.batch.acts import ActKind
 from controller.batch.alarm_book import muted
-from controller.batch.alarm_row import Danger, Priority
+from controller.batch.alarm_row import Cause, Danger, Priority
 from controller.batch.alarm_stages import MEANS, priority_now
 from controller.batch.alarm_state import AlarmState
 from controller.batch.alarms import ALARMS
 from controller.batch.events import EventKind
 from controller.batch.showing_alarms import KINDS
 from controller.batch.stages import HALTED, Stage
+from controller.invariants import LATCHING
 
 
 @pytest.mark.parametrize("name", ALARMS)
@@ -25,6 +26,92 @@ def test_every_alarm_says_why_what_follows_what_to_do_and_how_soon(name: str) ->
     assert len({row.says, row.cause, row.consequence, row.do}) == 4
     assert all(words.endswith((".", "?")) for words in (row.says, row.cause, row.do))
     assert set(re.findall(r"\{(\w+)\}", row.says)) <= set(KINDS)
+
+
+MINUTES_TO_ACT: dict[float, set[str]] = {
+    1: {"face over trip", "lamp does not go off", "lamp live beside solvent", "lamp tilted"},
+    2: {
+        "probe fell",
+        "probe astray",
+        "probe jumped",
+        "probe frozen",
+        "probe disagrees",
+        "cut-out open",
+    },
+    5: {"face probe lost", "lamp too strong", "nobody there", "exotherm", "pot life"},
+    10: {
+        "lamp not seen",
+        "lamp not fed",
+        "no rise",
+        "pump does not pull",
+        "pump feels no bag",
+        "vacuum lost",
+        "trap full",
+        "pump left to a person",
+        "work interrupted",
+        "controller late",
+    },
+    15: {"lamp time spent", "bag gauge lost", "gauge frozen", "record damaged"},
+    20: {"pump does not go off", "bag leaks", "power was away"},
+    30: {"pump starts too often"},
+    120: {"too cold to set"},
+    600: {"gauge zero moved", "flash-off unwatched", "record not written", "check due"},
+}
+"""How long there is for each, written a second time so that none changes by a slip."""
+WAITS: dict[str, tuple[float, float, float]] = {
+    "exotherm": (0.0, 60.0, 0.0),
+    "pump does not pull": (0.0, 15.0, 2e3),
+    "pump feels no bag": (0.0, 15.0, 0.0),
+    "pump does not go off": (0.0, 15.0, 0.0),
+    "vacuum lost": (60.0, 15.0, 2e3),
+    "bag leaks": (0.0, 15.0, 0.0),
+    "pump starts too often": (0.0, 0.0, 2.0),
+    "bag gauge lost": (0.0, 15.0, 0.0),
+    "gauge zero moved": (10.0, 0.0, 200.0),
+    "too cold to set": (0.0, 60.0, 1.0),
+    "record not written": (0.0, 10.0, 0.0),
+    "check due": (0.0, 60.0, 0.0),
+}
+"""On-delay [s], off-delay [s] and deadband of those that have any, written a second time."""
+
+
+@pytest.mark.parametrize("name", ALARMS)
+def test_delays_and_deadbands_are_what_they_were_meant_to_be(name: str) -> None:
+    row = ALARMS[name]
+    assert (row.on_delay, row.off_delay, row.deadband) == WAITS.get(name, (0.0, 0.0, 0.0))
+    assert {minutes for minutes, those in MINUTES_TO_ACT.items() if name in those} == {
+        row.minutes_to_act
+    }
+
+
+def test_what_holds_the_lamp_off_is_every_shout_and_what_an_onlooker_knows_of() -> None:
+    shouting = {name for name, row in ALARMS.items() if row.priority is Priority.P1}
+    assert {name for name, row in ALARMS.items() if row.latched} == shouting | LATCHING
+
+
+@pytest.mark.parametrize(
+    ("past", "stands", "deadband", "there"),
+    [
+        (0.0, False, 0.0, True),
+        (-0.5, False, 2.0, False),
+        (-0.5, True, 2.0, True),
+        (-2.0, True, 2.0, False),
+        (0.0, True, 0.0, True),
+        (-0.5, True, 0.0, False),
+        (None, True, 2.0, True),
+        (None, False, 2.0, False),
+    ],
+)
+def test_a_cause_is_there_at_its_limit_and_until_it_is_back_by_the_deadband(
+    past: float | None, stands: bool, deadband: float, there: bool
+) -> None:
+    assert Cause(past=past).there(stands, deadband) is there
+
+
+def test_a_cause_of_which_nothing_is_said_is_there_and_lasts() -> None:
+    assert Cause() == Cause({}, 0.0, False)
+    fresh = AlarmState("trap full", 0.0)
+    assert fresh.active and not fresh.suppressed
 
 
 def test_there_are_few_alarms_and_fewest_that_shout() -> None:
