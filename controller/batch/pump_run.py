@@ -16,7 +16,9 @@ from controller.batch.state import BagState, PullState
 STALL_TIME = 60.0
 """How long a pump runs on above its target without getting further, [s]."""
 FURTHER = 200.0
-"""Fall that counts as getting further, [Pa]."""
+"""Least fall that counts as getting further, [Pa]."""
+SHARE = 0.05
+"""The same, of what is left to the target, [-]: with less the pull would take 20 STALL_TIMEs."""
 PIECE = 3e3
 """Fall a rate is reckoned from, [Pa]: some thirty times a gauge's noise."""
 NEAREST = 1e3
@@ -30,10 +32,14 @@ def follow(state: BagState, seen: BagView) -> None:
     """Take this step's reading in. Raises nothing: where nothing reads, nothing is told."""
     pull, sample = state.pull, seen.sample
     if seen.facts.gauge is not Wiring.WIRED or not state.pump_on or seen.pressure is None:
-        pull.lowest = pull.lowest_at = pull.piece_at = pull.piece_pressure = None
+        pull.lowest = pull.lowest_at = None
+        # the last reading at rest is where the next run begins, were it only a second long
+        pull.piece_at = None if sample is None else sample.at
+        pull.piece_pressure = seen.pressure
         pull.learnt = pull.learnt or (state.reached and pull.quickest is not None)
         return
-    if pull.lowest is None or seen.pressure < pull.lowest - FURTHER:
+    step = max(FURTHER, SHARE * (seen.pressure - seen.plan.target))
+    if pull.lowest is None or seen.pressure < pull.lowest - step:
         pull.lowest, pull.lowest_at = seen.pressure, seen.now
     if sample is None or sample.at == pull.piece_at:
         return

@@ -69,6 +69,15 @@ def test_a_hose_alone_is_at_the_pumps_end_within_one_reading() -> None:
     assert state.pull.small
 
 
+def test_a_run_of_one_reading_is_reckoned_from_the_last_at_rest() -> None:
+    state = BagState()
+    draw(state, 0.0, 101_325.0, 0.01, 200)
+    pump_run.follow(state, seen(500.0, 37e3))
+    state.pump_on = True
+    pump_run.follow(state, seen(510.0, END))
+    assert state.pull.small
+
+
 def test_the_first_pull_is_learnt_and_judged_by_nothing() -> None:
     state = BagState()
     draw(state, 0.0, 101_325.0, 1.0, 5)
@@ -104,13 +113,24 @@ def test_a_gauge_that_is_not_wired_tells_nothing() -> None:
 
 
 @pytest.mark.parametrize(
-    ("fall", "stalled"), [(0.0, True), (3.2, True), (3.5, False), (100.0, False)]
+    ("left", "fall", "stalled"),
+    [
+        (2e3, 0.0, True),
+        (2e3, 3.2, True),
+        (2e3, 3.5, False),
+        (20e3, 0.0, True),
+        (20e3, 15.5, True),
+        (20e3, 16.5, False),
+        (20e3, 100.0, False),
+    ],
 )
-def test_a_pump_that_gets_no_further_for_a_minute_has_stalled(fall: float, stalled: bool) -> None:
+def test_a_pump_that_gets_no_further_for_a_minute_has_stalled(
+    left: float, fall: float, stalled: bool
+) -> None:
     state = BagState(pump_on=True)
     assert PLAN is not None
     for second in range(61):
-        now = seen(float(second), PLAN.target + 20e3 - fall * second)
+        now = seen(float(second), PLAN.target + left - fall * second)
         pump_run.follow(state, now)
     assert pump_run.stalled(state, now) is stalled
     assert not pump_run.stalled(state, seen(61.0, PLAN.target)), "it is there"
