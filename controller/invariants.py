@@ -29,6 +29,8 @@ FACE_TIME = 3600.0
 """Most lamp-on time of one face in one coat, [s]. Own."""
 TRIP = 333.15
 """No setting gets a trip past this, [K]. Own."""
+TRIP_CLOSE = 5.0
+"""Above the band's top, what it is on a rig in close watch, [K]. Own."""
 PURGE_TIME = 180.0
 """Airing before a lamp where solvent was, [s]. From memory, to be checked."""
 FLAPS_LIMIT, FLAPS_TIME, FLAPS_REST = 3, 600.0, 900.0
@@ -85,6 +87,8 @@ class Seen:
     """Newest good sample of the face probe, [K]."""
     trip: float
     """The sheet's trip, [K]."""
+    band_high: float
+    """Top of the sheet's band, [K]."""
     record_in_date: bool
     """The bench record is in date."""
     close_watch: bool
@@ -330,6 +334,15 @@ TERMS = (
     Term(
         "highest trip",
         lambda told, seen: seen.face is None or seen.face.value < TRIP,
+        "the face is at the trip",
+    ),
+    Term(
+        "close watch's trip",
+        lambda told, seen: (
+            not seen.close_watch
+            or seen.face is None
+            or seen.face.value < seen.band_high + TRIP_CLOSE
+        ),
         "the face is at the trip",
     ),
     Term(

@@ -64,6 +64,7 @@ UNSEEN_TERM: dict[str, Callable[[], list[Breach]]] = {
     "sample's age": lambda: lit(told(), at(20.0, face=Sample(313.0, 14.9))),
     "sheet's trip": lambda: lit(told(), at(2.0, face=Sample(330.0, 2.0))),
     "highest trip": lambda: lit(told(), at(2.0, face=Sample(333.15, 2.0), trip=400.0)),
+    "close watch's trip": lambda: lit(told(), at(2.0, face=Sample(323.0, 2.0), close_watch=True)),
     "tidied": lambda: lit(wet((3.0, OUT)), at(700.0)),
     "moved out": lambda: lit(wet((3.0, TIDIED)), at(700.0)),
     "purged": lambda: lit(wet((3.0, OUT), (400.0, TIDIED)), at(579.9)),

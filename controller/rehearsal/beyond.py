@@ -41,6 +41,7 @@ def seen(
         stage=stage_of(run),
         face=None if view is None else view.readings.face,
         trip=0.0 if run is None else run.coat.heat.trip,
+        band_high=0.0 if run is None else run.coat.heat.band_high,
         record_in_date=runner.facts(now).record_in_date,
         close_watch=settings.rig.close_watch,
     )

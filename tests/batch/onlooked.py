@@ -20,6 +20,7 @@ def seen(now: float, **more: object) -> Seen:
         stage="PREHEAT",
         face=Sample(313.0, now),
         trip=330.0,
+        band_high=318.0,
         record_in_date=True,
         close_watch=False,
     )

@@ -111,6 +111,7 @@ def told(story: list[tuple[str, float, list[ActKind]]]) -> int:
                 stage=str(Stage.PLANNED if run is None else run.stage),
                 face=None if view is None else view.readings.face,
                 trip=0.0 if run is None else run.coat.heat.trip,
+                band_high=0.0 if run is None else run.coat.heat.band_high,
                 record_in_date=tale.facts.record_in_date,
                 close_watch=False,
             )

@@ -102,6 +102,7 @@ class Job(OnMockLines):
                 stage="PLANNED" if run is None else str(run.stage),
                 face=None if view is None else view.readings.face,
                 trip=self.sheet.coats[0].heat.trip,
+                band_high=self.sheet.coats[0].heat.band_high,
                 record_in_date=True,
                 close_watch=False,
             )
