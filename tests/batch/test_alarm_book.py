@@ -368,6 +368,15 @@ def test_a_stage_in_which_it_matters_more_brings_it_back_at_once() -> None:
     assert book.sounding(14.0, None), "it matters again"
 
 
+def test_what_was_put_aside_comes_back_when_its_time_is_up() -> None:
+    book, run = books(), holding()
+    lost = {"bag gauge lost": THERE}
+    book.update(0.0, lost, run)
+    book.shelve(100.0, book.standing[0], 600.0, "told", run)
+    assert book.update(699.5, lost, run) == ([], [])
+    assert names(book.update(700.0, lost, run)[0]) == ["bag gauge lost"]
+
+
 def test_a_rising_priority_brings_it_back_at_once() -> None:
     book, run = books(), holding(8 * HOUR)
     lost = {"vacuum lost": Cause({}, 1.0)}
