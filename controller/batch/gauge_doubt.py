@@ -69,8 +69,6 @@ def follow(run: Run, view: View) -> None:
 
 def _is_open(run: Run) -> bool:
     """The bag is open to the air for sure: never pulled, or not round a board."""
-    if run.coat.bag is None:
-        return False
     never = run.stage is Stage.PLANNED and not run.bag.starts
     unsealed = run.stage is Stage.BAG and run.sealed_at is None
     return run.stage in OPEN_STAGES or never or unsealed

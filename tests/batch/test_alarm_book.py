@@ -10,12 +10,11 @@ from tale import Tale, in_stage, run_in
 
 from controller.batch.acts import ActKind, Answer
 from controller.batch.alarm_book import AlarmBook, first_out, state_of
-from controller.batch.alarm_row import Cause, Priority
-from controller.batch.alarm_stages import priority_now
+from controller.batch.alarm_row import Cause
 from controller.batch.alarm_state import AlarmState
 from controller.batch.alarms import ALARMS
 from controller.batch.events import EventKind
-from controller.batch.stages import HALTED, Form, Stage
+from controller.batch.stages import Form, Stage
 from controller.batch.state import Run
 
 THERE = Cause()
@@ -252,20 +251,6 @@ def test_of_alarms_one_cause_brings_the_first_is_known_and_read_first() -> None:
     }
     read = names(first_out(book.standing))
     assert read == ["trap full", "bag leaks", "exotherm", "gauge frozen"]
-
-
-def test_a_record_that_is_not_written_wakes_only_while_a_bag_is_held_before_the_gel() -> None:
-    note = "record not written"
-    for stage in set(Stage) - {Stage.HOLD}:
-        left = Stage.PREHEAT if stage in HALTED else None
-        assert priority_now(note, run_in(stage, left=left)) is Priority.P3, stage
-    assert priority_now(note, None) is Priority.P3
-    run = run_in(Stage.HOLD)
-    assert priority_now(note, run) is Priority.P2
-    run.form = Form.LET_UP
-    assert priority_now(note, run) is Priority.P3
-    run.form, run.age = Form.HELD, run.coat.resin.gel_late
-    assert priority_now(note, run) is Priority.P3
 
 
 @pytest.mark.parametrize(("later", "follows"), [(120.0, "trap full"), (120.5, None)])

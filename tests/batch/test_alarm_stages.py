@@ -109,6 +109,20 @@ def test_once_the_resin_has_set_the_vacuum_matters_no_more(stage: Stage) -> None
     assert after["vacuum lost"] in (Priority.P3, None)
 
 
+def test_a_record_that_is_not_written_wakes_only_while_a_bag_is_held_before_the_gel() -> None:
+    note = "record not written"
+    for stage in set(Stage) - {Stage.HOLD}:
+        left = Stage.PREHEAT if stage in HALTED else None
+        assert priority_now(note, run_in(stage, left=left)) is Priority.P3, stage
+    assert priority_now(note, None) is Priority.P3
+    run = run_in(Stage.HOLD)
+    assert priority_now(note, run) is Priority.P2
+    run.form = Form.LET_UP
+    assert priority_now(note, run) is Priority.P3
+    run.form, run.age = Form.HELD, run.coat.resin.gel_late
+    assert priority_now(note, run) is Priority.P3
+
+
 def test_how_much_an_alarm_matters_is_one_scale_that_the_record_keeps() -> None:
     assert urgency("exotherm", None) == 6
     assert urgency("gauge zero moved", None) == 2

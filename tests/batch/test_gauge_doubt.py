@@ -7,12 +7,14 @@ from made import HOUR, made_facts, made_sheet
 from tale import AIR, YES, Tale, in_stage, run_in
 from test_stories import fit_to_be_seen
 
+from controller.batch import gauge_doubt
 from controller.batch.acts import ActKind
 from controller.batch.alarm_row import Priority
 from controller.batch.alarm_stages import priority_now
 from controller.batch.events import EventKind
 from controller.batch.signals import Readings, Sample, Wiring
 from controller.batch.stages import Stage
+from controller.batch.state import BagState
 
 STEP = 140.0
 """Of a converter of ten bits over 115 kPa, [Pa]."""
@@ -262,3 +264,17 @@ def test_a_frozen_gauge_in_the_pull_down_may_be_accepted_by_a_person() -> None:
     tale.wait(65)
     assert tale.raised() == ["gauge frozen"] and not tale.pump
     assert "ACCEPT" in tale.open_acts()
+
+
+@pytest.mark.parametrize(("over", "frozen"), [(1499.0, False), (1500.0, True)])
+def test_so_near_its_end_that_a_pump_moves_nothing_a_still_gauge_is_not_doubted(
+    over: float, frozen: bool
+) -> None:
+    tale = in_stage(Stage.PULLDOWN)
+    view = tale.engine.view
+    assert view is not None and view.bag is not None
+    pressure = view.bag.plan.possible + over
+    tale.run.bag = BagState(pump_on=True, pump_changed_at=0.0, same_from=0.0, same_value=pressure)
+    still = replace(view.bag, now=40.0, sample=Sample(pressure, 40.0))
+    gauge_doubt.follow(tale.run, replace(view, now=40.0, bag=still))
+    assert tale.run.bag.frozen is frozen

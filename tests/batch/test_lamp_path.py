@@ -236,6 +236,19 @@ def test_the_relay_keeps_its_own_shortest_times() -> None:
         assert then - at >= (40.0 if lit else 90.0)
 
 
+def test_a_board_that_is_in_its_band_already_is_not_lit_for_the_proofs_sake() -> None:
+    tale = heated()
+    while tale.face < GOAL.band_low + 1.0:
+        tale.step()
+    tale.does(ActKind.STOP)
+    tale.does(ActKind.RE_ARM)
+    assert tale.face > GOAL.band_low
+    while not tale.lamp:
+        tale.step()
+        assert tale.stage is Stage.PREHEAT
+    assert tale.face == pytest.approx(GOAL.band_low, abs=0.5)
+
+
 # --- guards
 
 

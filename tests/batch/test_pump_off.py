@@ -18,22 +18,25 @@ assert PLAN is not None
 TARGET = PLAN.target
 END = 8e3
 """The pump's own end, where a story does not say another, [Pa]."""
+TOLD_OFF = 5000.0
+"""When the pump is, rig time, [s]."""
 
 
 def look(state: BagState, at: float, pressure: float | None, end: float = END) -> bool:
-    """One reading of a bag whose pump was told off at 0 s; whether it seems to run on."""
+    """One reading, so long after the pump was told off; whether it seems to run on."""
     assert PLAN is not None
-    sample = None if pressure is None else Sample(pressure, at)
-    pump_off.follow(state, BagView(at, sample, AIR, PLAN, made_facts(pump_ultimate=end)))
+    now = TOLD_OFF + at
+    sample = None if pressure is None else Sample(pressure, now)
+    pump_off.follow(state, BagView(now, sample, AIR, PLAN, made_facts(pump_ultimate=end)))
     return state.runs_on
 
 
 def resting(first: float, end: float = END, **known: object) -> BagState:
-    """The pump is off since 0 s, and the first reading that counts was this."""
+    """The first reading that counts was this."""
     state = BagState(**known)  # type: ignore[arg-type]
     look(state, 0.0, 90e3, end)
     look(state, 20.0, first, end)
-    assert (state.rest_from, state.rest_first, state.rest_lowest) == (0.0, first, first)
+    assert (state.rest_from, state.rest_first, state.rest_lowest) == (TOLD_OFF, first, first)
     return state
 
 
@@ -99,7 +102,7 @@ def test_while_the_pump_is_told_on_and_where_a_person_has_it_nothing_is_looked_a
 
 
 def test_half_of_what_is_remembered_is_nothing() -> None:
-    state = BagState(rest_from=0.0, rest_first=40e3)
+    state = BagState(rest_from=TOLD_OFF, rest_first=40e3)
     assert not look(state, 30.0, 30e3)
     assert state.rest_first == state.rest_lowest == 30e3
 

@@ -6,6 +6,7 @@ from pydantic import TypeAdapter
 from tale import YES, Tale, heated, in_stage, run_in
 
 from controller.batch.acts import ActKind
+from controller.batch.alarm_state import AlarmState, Shelf
 from controller.batch.engine import Engine
 from controller.batch.events import EventKind
 from controller.batch.recovery import after_restart
@@ -83,6 +84,17 @@ def test_an_unknown_outage_forgets_the_days_check() -> None:
     tale = came_back(heated(), None)
     assert "RE-ARM needs a yes" in tale.refused(ActKind.RE_ARM)
     tale.does(ActKind.RE_ARM, **YES)
+
+
+@pytest.mark.parametrize(("outage", "left"), [(30.0, 570.0), (None, 0.0)])
+def test_what_was_put_aside_comes_back_where_nobody_knows_how_long_it_lay(
+    outage: float | None, left: float
+) -> None:
+    tale = in_stage(Stage.HOLD)
+    shelf = Shelf(tale.now + 600.0, "seen to", 4)
+    tale.rig.alarms.append(AlarmState("bag leaks", tale.now, shelf=shelf))
+    after_restart(tale.rig, tale.now + 30.0, outage)
+    assert shelf.until - tale.rig.now == left
 
 
 def test_a_held_bag_is_pulled_again_by_itself_when_the_gauge_proves_it() -> None:

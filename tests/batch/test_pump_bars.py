@@ -1,0 +1,111 @@
+"""What keeps the pump off whatever the bag asks for: each alone, and taken away it runs."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import pytest
+from tale import Tale, in_stage
+
+from controller.batch import pumping, rig_acts
+from controller.batch.acts import ActKind
+from controller.batch.events import EventKind
+from controller.batch.stages import Form, Stage
+
+
+@dataclass(frozen=True)
+class Story:
+    """A bag that asks for the pump, and one thing that bars it."""
+
+    stage: Stage
+    wrong: Callable[[Tale], None]
+
+
+def nothing(tale: Tale) -> None:
+    pass
+
+
+def presses_stop(tale: Tale) -> None:
+    tale.stop = True
+
+
+def came_back_too_often(tale: Tale) -> None:
+    tale.rig.rest_until = tale.now + 900.0
+
+
+def fills_the_trap(tale: Tale) -> None:
+    tale.told = lambda readings: replace(readings, trap_full=True)
+    tale.wait(2)
+
+
+def must_be_proved(tale: Tale) -> None:
+    tale.bag = 90e3
+    tale.run.bag.prove_by = tale.now + 60.0
+
+
+def lets_up(tale: Tale) -> None:
+    tale.bag, tale.run.form = 60e3, Form.LET_UP
+
+
+def stands_still(tale: Tale) -> None:
+    tale.bag, tale.leak = 60e3, 0.0
+    tale.run.bag.same_value, tale.run.bag.frozen = tale.bag, True
+
+
+BARS: dict[str, Story] = {
+    "this is no stage for the pump": Story(Stage.BAG, nothing),
+    "the STOP button is down": Story(Stage.PULLDOWN, presses_stop),
+    "the controller came back too often in ten minutes": Story(Stage.PULLDOWN, came_back_too_often),
+    "the trap is full: the pump waits until it is empty and ACKNOWLEDGE is pressed": Story(
+        Stage.PULLDOWN, fills_the_trap
+    ),
+    "the gauge has to prove the bag first": Story(Stage.HOLD, must_be_proved),
+    "there is no vacuum to hold": Story(Stage.HOLD, lets_up),
+    "the gauge stands still, and nothing says how deep the pump would pull": Story(
+        Stage.HOLD, stands_still
+    ),
+}
+"""Each reason, and a story in which it is the only one."""
+
+
+def barred(monkeypatch: pytest.MonkeyPatch, why: str) -> Tale:
+    # the button's own act would halt the batch, and with it the pump
+    monkeypatch.setitem(rig_acts.RIG_ACTS, ActKind.STOP, lambda desk, act: "Not now.")
+    story = BARS[why]
+    tale = in_stage(story.stage)
+    story.wrong(tale)
+    tale.step()
+    return tale
+
+
+@pytest.mark.parametrize("why", BARS)
+def test_what_bars_the_pump_has_it_off_and_says_so(
+    monkeypatch: pytest.MonkeyPatch, why: str
+) -> None:
+    tale = barred(monkeypatch, why)
+    assert not tale.pump
+    view = tale.engine.view
+    assert view is not None and pumping.barred(tale.rig, tale.run, view) == why
+    told = [event.text for event in tale.of_kind(EventKind.OUTPUT)]
+    assert told in ([], ["Pump on.", f"Pump off: {why}."])
+
+
+@pytest.mark.parametrize("why", BARS)
+def test_without_it_the_pump_runs(monkeypatch: pytest.MonkeyPatch, why: str) -> None:
+    asked = pumping.barred
+    monkeypatch.setattr(
+        pumping,
+        "barred",
+        lambda rig, run, view: None if (said := asked(rig, run, view)) == why else said,
+    )
+    assert barred(monkeypatch, why).pump
+
+
+@pytest.mark.parametrize("stage", [Stage.DRYPULL, Stage.PULLDOWN, Stage.HOLD])
+def test_stop_has_the_pump_off_by_its_stage_too(stage: Stage) -> None:
+    tale = in_stage(stage)
+    tale.bag = 60e3
+    tale.step()
+    assert tale.pump
+    tale.stop = True
+    tale.step()
+    assert tale.stage is Stage.STOPPED and not tale.pump
