@@ -30,20 +30,21 @@ may be wrong by twice, with the strongest pump on the smallest bag."""
 
 def follow(state: BagState, seen: BagView) -> None:
     """Take this step's reading in. Raises nothing: where nothing reads, nothing is told."""
-    pull, sample = state.pull, seen.sample
-    if seen.facts.gauge is not Wiring.WIRED or not state.pump_on or seen.pressure is None:
+    pull, sample, pressure = state.pull, seen.sample, seen.pressure
+    wired = seen.facts.gauge is Wiring.WIRED
+    if not wired or not state.pump_on or sample is None or pressure is None:
         pull.lowest = pull.lowest_at = None
         # the last reading at rest is where the next run begins, were it only a second long
-        pull.piece_at = None if sample is None else sample.at
-        pull.piece_pressure = seen.pressure
+        pull.piece_at = sample.at if sample is not None and pressure is not None else None
+        pull.piece_pressure = pressure
         pull.learnt = pull.learnt or (state.reached and pull.quickest is not None)
         return
-    step = max(FURTHER, SHARE * (seen.pressure - seen.plan.target))
-    if pull.lowest is None or seen.pressure < pull.lowest - step:
-        pull.lowest, pull.lowest_at = seen.pressure, seen.now
-    if sample is None or sample.at == pull.piece_at:
+    step = max(FURTHER, SHARE * (pressure - seen.plan.target))
+    if pull.lowest is None or pressure < pull.lowest - step:
+        pull.lowest, pull.lowest_at = pressure, seen.now
+    if sample.at == pull.piece_at:
         return
-    rate = _rate(pull, sample.at, seen.pressure, seen.facts.pump_ultimate)
+    rate = _rate(pull, sample.at, pressure, seen.facts.pump_ultimate)
     if rate is None:
         return
     if not pull.learnt or pull.quickest is None:
