@@ -16,6 +16,8 @@ ROOM = ZERO
 """A shop at 0 C: what is over the room is then in round figures, [K]."""
 BOARD = ZERO + 30.0
 """The board's mean when the lamp went off, [K]."""
+FIRST = 1000.0
+"""When the film is read first, rig time, [s]."""
 
 
 @pytest.fixture
@@ -33,9 +35,10 @@ def coated(stage: Stage = Stage.HOLD) -> Run:
 
 
 def look(run: Run, seen: View, at: float, film: float | None) -> bool:
-    """One reading of the film, [C]; whether the coat seems to heat itself."""
-    sample = None if film is None else Sample(film + ZERO, at)
-    exotherm.follow(run, replace(seen, now=at, readings=replace(seen.readings, film=sample)))
+    """One reading of the film, [C], so long after the first; whether it seems to heat itself."""
+    now = FIRST + at
+    sample = None if film is None else Sample(film + ZERO, now)
+    exotherm.follow(run, replace(seen, now=now, readings=replace(seen.readings, film=sample)))
     return run.heats_itself
 
 
@@ -58,14 +61,24 @@ def test_a_rise_counts_once_it_has_lasted_three_minutes(
     assert rising(coated(), seen, 40.0, 5.0, seconds) is called
 
 
+@pytest.mark.parametrize(("last", "called"), [(179.5, False), (180.0, True)])
+def test_it_is_three_minutes_and_not_about_three(seen: View, last: float, called: bool) -> None:
+    run = coated()
+    for at, film in ((0.0, 40.0), (90.0, 43.0), (last, 46.0)):
+        look(run, seen, at, film)
+    assert run.heats_itself is called
+
+
 def test_a_rise_is_held_against_what_was_three_minutes_ago_and_no_longer(seen: View) -> None:
     run = coated()
     rising(run, seen, 40.0, 2.5)
-    assert run.warmth[0][0] == 0.0
+    assert run.warmth[0][0] == FIRST
     assert not look(run, seen, 190.0, 42.9)
-    assert run.warmth[0][0] == 10.0
+    assert run.warmth[0][0] == FIRST + 10.0
     look(run, seen, 500.0, 42.9)
-    assert [at for at, _ in run.warmth] == [190.0, 500.0], "the last of three minutes ago or more"
+    assert [at for at, _ in run.warmth] == [FIRST + 190.0, FIRST + 500.0], (
+        "the last of three minutes ago or more"
+    )
 
 
 @pytest.mark.parametrize(("above", "called"), [(2.0, False), (2.25, True)])
@@ -91,11 +104,20 @@ def test_two_readings_at_sixty_degrees_are_called(
     assert look(run, seen, 10.0, then) is called
 
 
+def test_two_hot_readings_with_a_cool_one_between_are_not_called(seen: View) -> None:
+    run = coated()
+    for at, film in ((0.0, 61.0), (10.0, 40.0)):
+        assert not look(run, seen, at, film)
+    assert not look(run, seen, 20.0, 61.0)
+
+
 def test_readings_closer_than_ten_seconds_are_one(seen: View) -> None:
     run = coated()
     look(run, seen, 0.0, 61.0)
     assert not look(run, seen, 9.9, 61.0) and len(run.warmth) == 1
     assert look(run, seen, 10.0, 61.0) and len(run.warmth) == 2
+    look(run, seen, 19.9, 61.0)
+    assert len(run.warmth) == 2
 
 
 @pytest.mark.parametrize("stage", Stage)
