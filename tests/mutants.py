@@ -26,14 +26,28 @@ PATIENCE = 10.0
 
 _HEAT = ("tests/batch/test_lamp_path.py", "tests/batch/test_heat.py")
 _GUARDS = ("tests/batch/test_lamp_guards.py", "tests/batch/test_lamp_path.py")
+_ALARMS = ("tests/batch/test_alarms.py",)
 CORE: Mapping[str, tuple[str, ...]] = {
-    "controller/batch/interlocks.py": ("tests/batch/test_lamp_path.py", "tests/batch/test_acts.py"),
+    "controller/batch/interlocks.py": (
+        "tests/batch/test_lamp_path.py",
+        "tests/batch/test_interlock_rows.py",
+        "tests/batch/test_acts.py",
+    ),
     "controller/invariants.py": ("tests/test_invariant_terms.py", "tests/test_invariants.py"),
     "controller/batch/senses.py": ("tests/batch/test_senses.py",),
     "controller/batch/second_opinion.py": ("tests/batch/test_second_opinion.py",),
     "controller/batch/gauge_doubt.py": ("tests/batch/test_gauge_doubt.py",),
+    "controller/batch/pump_off.py": ("tests/batch/test_pump_off.py",),
+    "controller/batch/pump_run.py": ("tests/batch/test_pump_run.py",),
+    "controller/batch/exotherm.py": ("tests/batch/test_exotherm.py",),
     "controller/batch/lamp_acts.py": ("tests/batch/test_acts.py", *_HEAT),
-    "controller/batch/alarm_book.py": ("tests/batch/test_alarms.py", "tests/batch/test_acts.py"),
+    "controller/batch/alarm_row.py": _ALARMS,
+    "controller/batch/alarm_state.py": _ALARMS,
+    "controller/batch/alarms_lamp.py": _ALARMS,
+    "controller/batch/alarms_bag.py": _ALARMS,
+    "controller/batch/alarms_work.py": _ALARMS,
+    "controller/batch/alarm_stages.py": ("tests/batch/test_alarm_stages.py",),
+    "controller/batch/alarm_book.py": ("tests/batch/test_alarm_book.py", *_ALARMS),
     "controller/batch/conditions.py": ("tests/batch/test_alarms.py", "tests/batch/test_stories.py"),
     "controller/batch/lamp.py": _GUARDS,
     "controller/batch/lamp_guards.py": _GUARDS,
@@ -80,10 +94,39 @@ Left out are those that break an annotation or an import, which any test sees.""
 _INTERLOCKS = "controller/batch/interlocks.py"
 _FREE_AT = "return max(zone.tidied_at + PURGE, max(zone.tidied_at, zone.out_at) + SETTLE)"
 _AIRED_MEANWHILE = "SETTLE begins no sooner than the airing and is far longer, so it ends later"
+_BOOK = "controller/batch/alarm_book.py"
+_WRONG = "wrong = (name for name, cause in causes.items() if cause.there(False, 0.0))"
+_ONLY_NAMES = "it chooses what is looked at; what is looked at more than needed raises nothing"
+_DOUBT = "controller/batch/heat_doubt.py"
+_DRIVEN = "[a - b for a, b in zip(driven, drive, strict=True)],"
+_FACES = "for i, (was, column) in enumerate(zip(faces, self._columns, strict=True)):"
+_GAINS = "for row, gain in zip(self._covariance, gains, strict=True):"
+_ENTRIES = "row[:] = [entry - gain * weight for entry, weight in zip(row, weights, strict=True)]"
+_RUN = "controller/batch/pump_run.py"
+_QUICKEST = "pull.quickest = max(rate, pull.quickest or 0.0)"
+_EXOTHERM = "controller/batch/exotherm.py"
+_KEPT = "while len(run.warmth) > 1 and view.now - run.warmth[1][0] >= RISE_TIME:"
 EXPLAINED: Mapping[tuple[str, str, str], str] = {
     (_INTERLOCKS, "PURGE = 180.0", "PURGE = 181.0"): _AIRED_MEANWHILE,
     (_INTERLOCKS, "PURGE = 180.0", "PURGE = 179.0"): _AIRED_MEANWHILE,
     (_INTERLOCKS, _FREE_AT, _FREE_AT.replace("at + PURGE", "at - PURGE")): _AIRED_MEANWHILE,
+    (_BOOK, _WRONG, _WRONG.replace("False", "True")): _ONLY_NAMES,
+    (_BOOK, _WRONG, _WRONG.replace("0.0", "1.0")): _ONLY_NAMES,
+    (_BOOK, _WRONG, _WRONG.replace("0.0", "-1.0")): _ONLY_NAMES,
+    (_DOUBT, _DRIVEN, _DRIVEN.replace("True", "False")): (
+        "a step gives back as many nodes as it gets, and those were compared before it"
+    ),
+    (_DOUBT, _FACES, _FACES.replace("True", "False")): (
+        "the columns were taken apart into four above, and four were put in their place"
+    ),
+    (_DOUBT, _GAINS, _GAINS.replace("True", "False")): "the gains are made of these very rows",
+    (_DOUBT, _ENTRIES, _ENTRIES.replace("True", "False")): (
+        "each row was multiplied with six numbers above, and there are six rows"
+    ),
+    (_RUN, _QUICKEST, _QUICKEST.replace("0.0", "-1.0")): "a piece falls, so no rate is under zero",
+    (_EXOTHERM, _KEPT, _KEPT.replace("> 1", "> 2")): (
+        "of two readings the second is this step's, and no time has passed since it"
+    ),
 }
 """Breakages that mean the same: (file, the line, the broken line) to the reason."""
 
