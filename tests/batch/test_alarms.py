@@ -7,7 +7,7 @@ from tale import Tale, heated, in_stage, run_in
 
 from controller.batch import conditions
 from controller.batch.acts import ActKind
-from controller.batch.alarm_book import muted
+from controller.batch.alarm_book import MUTE_TIME, muted
 from controller.batch.alarm_row import Cause, Danger, Priority
 from controller.batch.alarm_stages import MEANS, priority_now
 from controller.batch.alarm_state import AlarmState
@@ -140,6 +140,17 @@ def test_every_stage_in_which_an_alarm_matters_most_is_one_in_which_it_means_som
     for name, means in MEANS.items():
         assert means.stages and means.most <= means.stages, name
         assert means.stages != frozenset(Stage), name
+
+
+@pytest.mark.parametrize(
+    ("since", "now", "quiet"),
+    [(100.0, 100.0, True), (100.5, 101.0, False), (0.0, 699.5, True), (0.0, 700.0, False)],
+)
+def test_a_mute_pressed_at_a_moment_is_for_what_stood_then_and_ten_minutes(
+    since: float, now: float, quiet: bool
+) -> None:
+    assert muted(since, now, 100.0 + MUTE_TIME) is quiet
+    assert not muted(since, now, None)
 
 
 def test_mute_is_ten_minutes_for_what_stood_and_not_for_what_comes() -> None:
