@@ -115,6 +115,12 @@ def test_the_days_check_counts_for_just_a_day() -> None:
     assert checked(made_facts(day_check_done=True), None, 100.0)
 
 
+def test_rest_ends_at_its_moment_and_one_that_is_not_known_does_not_end() -> None:
+    assert not interlocks.resting(None, 100.0)
+    assert interlocks.resting(100.0, 99.9) and not interlocks.resting(100.0, 100.0)
+    assert interlocks.resting(NAN, 100.0)
+
+
 def test_the_contactor_is_held_just_while_no_interlock_forbids_the_lamp_lit_or_not() -> None:
     tale = planned()
     seen = set()
