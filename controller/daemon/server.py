@@ -50,6 +50,9 @@ STOP_WAIT = 0.3
 healthy card needs, and well within the second in which a person wants to hear of it."""
 WAITING = 64
 """Acts that may wait for the next tick. Own: nobody presses that fast."""
+UNWRITTEN = 256
+"""Answers that may wait for a disk that takes nothing; each is kept in memory. Own: more than
+anybody presses in the days until somebody has seen to it."""
 
 
 @dataclass(eq=False)
@@ -275,6 +278,8 @@ class LinkServer:
         if message.kind in ARMS and trouble is not None:
             # the engine would say the same, and its answer would wait for the disk
             return no_record(trouble)
+        if trouble is not None and len(self._replies) >= UNWRITTEN:
+            return f"{UNWRITTEN} presses wait for the record: nothing but STOP is heard. {trouble}"
         if len(self._acts) >= WAITING:
             return "too many presses at once: look again, and press again"
         if message.kind is ActKind.PLAN:

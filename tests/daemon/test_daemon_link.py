@@ -16,7 +16,7 @@ from controller.batch.acts import Answer
 from controller.batch.snapshot import Snapshot
 from controller.daemon import server as server_module
 from controller.daemon.loop import FRAME
-from controller.daemon.server import STOP_WAIT, Client, LinkServer
+from controller.daemon.server import STOP_WAIT, UNWRITTEN, WAITING, Client, LinkServer
 from controller.link import (
     AnswerMessage,
     Hello,
@@ -175,6 +175,45 @@ def test_an_early_answer_to_stop_says_what_keeps_it_from_the_record(
     server.give(7)
     assert heard.said[1:] == [("mute-1", "Noted.")]
     assert not server.owes() and not server._stops and not server._replies
+
+
+@pytest.mark.parametrize(
+    ("trouble", "heard_all"), [("The log cannot be written.", False), (None, True)]
+)
+def test_presses_do_not_fill_the_memory_while_the_disk_takes_nothing(
+    trouble: str | None, heard_all: bool
+) -> None:
+    heard = Heard()
+    server = LinkServer(lambda act: None, lambda: True, lambda: None, lambda: trouble)
+    client = Client(heard, "kim")  # type: ignore[arg-type]
+    server._clients[client] = None
+
+    def press(kind: str, name: str) -> int:
+        server._heard(client, encode(act(kind, name=name)))
+        taken = server.take()
+        server.owe([Reply(Answer(one.id, True, "Noted."), 7) for one in taken])
+        return len(taken)
+
+    assert all(press("MUTE", f"mute-{count:04}") == 1 for count in range(UNWRITTEN))
+    assert press("MUTE", "one-more") == heard_all
+    assert press("STOP", "stop-1") == 1, "STOP is always heard"
+    if not heard_all:
+        assert heard.said == [
+            ("one-more", f"256 presses wait for the record: nothing but STOP is heard. {trouble}")
+        ]
+
+
+def test_presses_beyond_what_a_tick_can_take_are_refused_and_stop_is_not() -> None:
+    heard = Heard()
+    server = LinkServer(lambda act: None, lambda: True, lambda: None, lambda: None)
+    client = Client(heard, "kim")  # type: ignore[arg-type]
+    server._clients[client] = None
+    for count in range(WAITING + 1):
+        server._heard(client, encode(act("MUTE", name=f"mute-{count:04}")))
+    server._heard(client, encode(act("STOP", name="stop-1")))
+    assert [kind.id for kind in server.take()][-2:] == [f"mute-{WAITING - 1:04}", "stop-1"]
+    refused = "too many presses at once: look again, and press again"
+    assert heard.said == [(f"mute-{WAITING:04}", refused)]
 
 
 class Heard:
