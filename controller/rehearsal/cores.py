@@ -9,8 +9,10 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
 from functools import partial
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
+from multiprocessing.connection import wait
 from pathlib import Path
+from threading import Thread
 from time import perf_counter
 from typing import Generic, TypeVar
 
@@ -78,7 +80,8 @@ def share_groups(
     parts = groups(missing, cores)
     started = perf_counter()
     # a fresh interpreter each: nothing of this process, its threads or signal handlers goes along
-    with ProcessPoolExecutor(min(cores, len(parts)) or 1, get_context("spawn")) as pool:
+    spawned = get_context("spawn")
+    with ProcessPoolExecutor(min(cores, len(parts)) or 1, spawned, end_with_parent) as pool:
         for ended in as_completed([pool.submit(work, part) for part in parts]):
             for each in ended.result():
                 done[each.name] = each
@@ -86,6 +89,18 @@ def share_groups(
                 tell(each)
     wall = perf_counter() - started
     return Shared(tuple(done[name] for name in dict.fromkeys(names)), wall, len(missing), cores)
+
+
+def end_with_parent() -> None:
+    """Let this process end when the one that began it has, also by a kill: nobody else would."""
+    parent = parent_process()
+    if parent is not None:
+        Thread(target=_end_after, args=(parent.sentinel,), name="parent", daemon=True).start()
+
+
+def _end_after(sentinel: int) -> None:
+    wait([sentinel])
+    os._exit(1)
 
 
 def crash_told(error: Exception) -> str:
