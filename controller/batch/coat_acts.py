@@ -9,7 +9,7 @@ from controller.batch.desk import Desk, by_hand, lamp_away, only_in, rest_left, 
 from controller.batch.gauge_doubt import may_pull
 from controller.batch.lamp_acts import begin_pot
 from controller.batch.signals import Wiring
-from controller.batch.stages import Cause, Form, Stage
+from controller.batch.stages import Form, Stage, Trigger
 from controller.batch.state import LampState, PullState, Run
 from controller.errors import StageError
 
@@ -73,7 +73,7 @@ def coated(desk: Desk, act: Act, run: Run) -> str:
     only_in(run, Stage.COAT)
     at = desk.told_at(act, run)
     bagged = run.coat.bag is not None
-    run.move(desk.now, ActKind.COATED if bagged else Cause.NO_BAG, at)
+    run.move(desk.now, ActKind.COATED if bagged else Trigger.NO_BAG, at)
     run.coated_at = at
     if bagged:
         return "Film, breather, bag: roll the film down from one edge, pleats last."

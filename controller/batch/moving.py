@@ -23,7 +23,7 @@ from controller.batch.events import EventKind
 from controller.batch.heat import HeatEstimate
 from controller.batch.journal import Journal
 from controller.batch.signals import Readings, RigFacts, Wiring
-from controller.batch.stages import HEATED, ORDER, PUMPED, Cause, Form, Stage, Use
+from controller.batch.stages import HEATED, ORDER, PUMPED, Form, Stage, Trigger, Use
 from controller.batch.state import RigState, Run, Zone
 from controller.batch.view import View
 from controller.science.constants import ZERO_CELSIUS
@@ -50,7 +50,7 @@ def guard(
     if sensed is None and too_late and facts.lamp is Wiring.WIRED:
         sensed = "controller late"
     if sensed is not None:
-        _move(rig, run, Cause.GUARD, journal, sensed)
+        _move(rig, run, Trigger.GUARD, journal, sensed)
         return sensed
     if heat is None:
         return None
@@ -64,10 +64,10 @@ def guard(
     else:
         tripped = lamp_guards.tripped_by_hand(run.lamp, readings.face, goal)
     if tripped is not None:
-        _move(rig, run, Cause.GUARD, journal, tripped)
+        _move(rig, run, Trigger.GUARD, journal, tripped)
         return tripped
     if run.stage is Stage.PREHEAT and _budget_spent(run):
-        _move(rig, run, Cause.BUDGET_SPENT, journal, "lamp time spent")
+        _move(rig, run, Trigger.BUDGET_SPENT, journal, "lamp time spent")
         return "lamp time spent"
     return None
 
@@ -98,7 +98,9 @@ def move_on(rig: RigState, view: View, journal: Journal) -> bool:
     return run is not None and run.stage is not before
 
 
-def _move(rig: RigState, run: Run, why: Cause, journal: Journal, cause: str | None = None) -> None:
+def _move(
+    rig: RigState, run: Run, why: Trigger, journal: Journal, cause: str | None = None
+) -> None:
     before = run.stage
     run.move(rig.now, why)
     run.stop_cause = cause
@@ -116,12 +118,12 @@ def _heat(rig: RigState, run: Run, view: View, journal: Journal) -> None:
         fresh = face is not None and face.age(view.now) <= face_age_limit(view.facts)
         seen = run.lamp.proved or view.facts.lamp is not Wiring.WIRED
         if seen and fresh and face is not None and face.value >= run.coat.heat.band_low:
-            _move(rig, run, Cause.FACE_IN_BAND, journal)
+            _move(rig, run, Trigger.FACE_IN_BAND, journal)
     elif run.stage is Stage.SOAK:
         if view.mean is not None and view.mean >= view.target_mean:
-            _move(rig, run, Cause.HOT_THROUGH, journal)
+            _move(rig, run, Trigger.HOT_THROUGH, journal)
         elif _budget_spent(run):
-            _move(rig, run, Cause.BUDGET_SPENT, journal)
+            _move(rig, run, Trigger.BUDGET_SPENT, journal)
     elif run.lamp_off_at is None:
         if not rig.lamp_by_hand:
             run.lamp_off_at, run.mean_at_off = view.now, view.mean
@@ -139,7 +141,7 @@ def _bag(rig: RigState, run: Run, view: View, seen: BagView, journal: Journal) -
             bag.watch_hold(held, seen)
     elif bag.judge_gate(held, seen) == "tight" and run.stage is Stage.PULLDOWN:
         run.form = Form.HELD
-        _move(rig, run, Cause.BAG_TIGHT, journal)
+        _move(rig, run, Trigger.BAG_TIGHT, journal)
     if held.verdict != before:
         journal.tell(EventKind.GATE, f"Leak gate: {held.verdict}.", rise_pa_s=held.rise)
     if held.prove_by is not None and bag.proved(seen) and not held.frozen:
@@ -147,7 +149,7 @@ def _bag(rig: RigState, run: Run, view: View, seen: BagView, journal: Journal) -
         journal.tell(EventKind.NOTE, "The gauge proves the bag: the pump goes on by itself.")
     elif held.prove_by is not None and view.now >= held.prove_by:
         held.prove_by = None
-        _move(rig, run, Cause.RESTART, journal, "the gauge did not prove the bag")
+        _move(rig, run, Trigger.RESTART, journal, "the gauge did not prove the bag")
 
 
 def _setting(run: Run, journal: Journal) -> None:
@@ -163,7 +165,7 @@ def _setting(run: Run, journal: Journal) -> None:
 
 
 def _finish(rig: RigState, run: Run, journal: Journal) -> None:
-    _move(rig, run, Cause.SOLVENT_OUT, journal)
+    _move(rig, run, Trigger.SOLVENT_OUT, journal)
     if run.coat_index + 1 == len(run.sheet.coats):
         run.outcome = "finished"
     if run is rig.run and rig.zone.wet:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from controller.batch import setting
 from controller.batch.events import Event, EventKind
 from controller.batch.lamp import start_proof_anew
-from controller.batch.stages import ORDER, Cause, Form, Stage
+from controller.batch.stages import ORDER, Form, Stage, Trigger
 from controller.batch.state import RigState, Run
 
 SHORT = 60.0
@@ -112,8 +112,8 @@ def _place(run: Run, now: float, outage: float | None, often: bool) -> str | Non
     """
     if run.stage is Stage.HOLD and run.form is Form.HELD:
         return _held(run, now, outage, often)
-    if Cause.RESTART in ORDER[run.stage].moves and run.stage is not Stage.HOLD:
-        run.move(now, Cause.RESTART)
+    if Trigger.RESTART in ORDER[run.stage].moves and run.stage is not Stage.HOLD:
+        run.move(now, Trigger.RESTART)
         if run.stage is Stage.INTERRUPTED:
             run.stop_cause = TOO_OFTEN if often else "the controller restarted"
         return None
@@ -124,7 +124,7 @@ def _place(run: Run, now: float, outage: float | None, often: bool) -> str | Non
 
 def _held(run: Run, now: float, outage: float | None, often: bool) -> str | None:
     if outage is None or outage > LONGEST or often:
-        run.move(now, Cause.RESTART)
+        run.move(now, Trigger.RESTART)
         away = "the controller was away too long to pull by itself"
         run.stop_cause = TOO_OFTEN if often else away
         return None

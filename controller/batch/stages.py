@@ -38,7 +38,7 @@ class Form(StrEnum):
     UNBAGGED = "UNBAGGED"
 
 
-class Cause(StrEnum):
+class Trigger(StrEnum):
     """Why a stage ends without a person's press."""
 
     FACE_IN_BAND = "face in the preheat band"
@@ -69,7 +69,7 @@ class Row:
     """What the pump may do."""
     step_cap: float
     """Longest time one step may stand for, [s]; longer is a recorded gap. Own."""
-    moves: dict[ActKind | Cause, Stage]
+    moves: dict[ActKind | Trigger, Stage]
     """What ends the stage, and the stage that follows."""
 
 
@@ -91,17 +91,17 @@ ORDER: dict[Stage, Row] = {
         Use.LOCKED,
         Use.ALLOWED,
         STEADY,
-        {ActKind.DRY_PULL_DONE: Stage.PLANNED, Cause.RESTART: Stage.PLANNED},
+        {ActKind.DRY_PULL_DONE: Stage.PLANNED, Trigger.RESTART: Stage.PLANNED},
     ),
     Stage.PREHEAT: Row(
         Use.ALLOWED,
         Use.OFF,
         BRISK,
         {
-            Cause.FACE_IN_BAND: Stage.SOAK,
-            Cause.BUDGET_SPENT: Stage.STOPPED,
-            Cause.GUARD: Stage.STOPPED,
-            Cause.RESTART: Stage.INTERRUPTED,
+            Trigger.FACE_IN_BAND: Stage.SOAK,
+            Trigger.BUDGET_SPENT: Stage.STOPPED,
+            Trigger.GUARD: Stage.STOPPED,
+            Trigger.RESTART: Stage.INTERRUPTED,
         },
     ),
     Stage.SOAK: Row(
@@ -110,10 +110,10 @@ ORDER: dict[Stage, Row] = {
         BRISK,
         {
             ActKind.ENOUGH: Stage.COOLDOWN,
-            Cause.HOT_THROUGH: Stage.COOLDOWN,
-            Cause.BUDGET_SPENT: Stage.COOLDOWN,
-            Cause.GUARD: Stage.STOPPED,
-            Cause.RESTART: Stage.INTERRUPTED,
+            Trigger.HOT_THROUGH: Stage.COOLDOWN,
+            Trigger.BUDGET_SPENT: Stage.COOLDOWN,
+            Trigger.GUARD: Stage.STOPPED,
+            Trigger.RESTART: Stage.INTERRUPTED,
         },
     ),
     Stage.COOLDOWN: Row(
@@ -126,7 +126,7 @@ ORDER: dict[Stage, Row] = {
         Use.LOCKED,
         Use.OFF,
         STEADY,
-        {ActKind.COATED: Stage.BAG, Cause.NO_BAG: Stage.HOLD},
+        {ActKind.COATED: Stage.BAG, Trigger.NO_BAG: Stage.HOLD},
     ),
     Stage.BAG: Row(Use.LOCKED, Use.OFF, STEADY, {ActKind.SEALED: Stage.PULLDOWN}),
     Stage.PULLDOWN: Row(
@@ -134,10 +134,10 @@ ORDER: dict[Stage, Row] = {
         Use.ALLOWED,
         STEADY,
         {
-            Cause.BAG_TIGHT: Stage.HOLD,
+            Trigger.BAG_TIGHT: Stage.HOLD,
             ActKind.ACCEPT: Stage.HOLD,
             ActKind.RESEAL: Stage.BAG,
-            Cause.RESTART: Stage.INTERRUPTED,
+            Trigger.RESTART: Stage.INTERRUPTED,
         },
     ),
     Stage.HOLD: Row(
@@ -147,10 +147,10 @@ ORDER: dict[Stage, Row] = {
         {
             ActKind.OPENED: Stage.FLASHOFF,
             ActKind.RESEAL: Stage.BAG,
-            Cause.RESTART: Stage.INTERRUPTED,
+            Trigger.RESTART: Stage.INTERRUPTED,
         },
     ),
-    Stage.FLASHOFF: Row(Use.LOCKED, Use.OFF, SLOW, {Cause.SOLVENT_OUT: Stage.FINISHED}),
+    Stage.FLASHOFF: Row(Use.LOCKED, Use.OFF, SLOW, {Trigger.SOLVENT_OUT: Stage.FINISHED}),
     Stage.FINISHED: Row(Use.OFF, Use.OFF, SLOW, {ActKind.NEXT_COAT: Stage.PLANNED}),
     Stage.STOPPED: Row(
         Use.OFF,
@@ -177,7 +177,7 @@ HALTED = frozenset({Stage.STOPPED, Stage.INTERRUPTED})
 """Stages that wait for a person before the work goes on."""
 
 
-def after(stage: Stage, why: ActKind | Cause, left: Stage | None = None) -> Stage:
+def after(stage: Stage, why: ActKind | Trigger, left: Stage | None = None) -> Stage:
     """The stage that follows.
 
     stage: the present one        why: the act or cause that ends it

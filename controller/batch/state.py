@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from controller.batch.acts import ActKind
 from controller.batch.alarm_state import AlarmState, Watch
 from controller.batch.contacts import Contacts
-from controller.batch.stages import HALTED, Cause, Form, Stage, after
+from controller.batch.stages import HALTED, Form, Stage, Trigger, after
 from controller.planning.sheet import BatchSheet, Coat
 
 
@@ -257,7 +257,7 @@ class Run:
         """The coat in hand."""
         return self.sheet.coats[self.coat_index]
 
-    def move(self, now: float, why: ActKind | Cause, at: float | None = None) -> None:
+    def move(self, now: float, why: ActKind | Trigger, at: float | None = None) -> None:
         """Go to the stage that follows, as the table says. Raises StageError if it has none.
 
         at: rig time it happened, where it was told late, [s]

@@ -10,7 +10,7 @@ from tale import YES, Tale, in_stage, run_in
 from controller.batch import cautions, hearing, presses
 from controller.batch.acts import CARRIES, ActKind
 from controller.batch.engine import LONG_WAIT
-from controller.batch.stages import HALTED, ORDER, WET, Cause, Stage, Use, after
+from controller.batch.stages import HALTED, ORDER, WET, Stage, Trigger, Use, after
 from controller.errors import StageError
 from controller.planning.sheet_json import sheet_to_json
 
@@ -78,7 +78,7 @@ def test_every_stage_has_a_row_and_leads_somewhere() -> None:
 
 def test_every_cause_and_stage_act_stands_in_the_table() -> None:
     used = {why for row in ORDER.values() for why in row.moves}
-    assert {why for why in used if isinstance(why, Cause)} == set(Cause)
+    assert {why for why in used if isinstance(why, Trigger)} == set(Trigger)
 
 
 def test_every_act_has_one_handler_and_every_press_its_words() -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 from controller.batch.acts import Act, Answer
 from controller.batch.events import Event, EventKind
 from controller.batch.signals import Commands
-from controller.batch.stages import HALTED, ORDER, Cause, Stage, Use
+from controller.batch.stages import HALTED, ORDER, Stage, Trigger, Use
 from controller.batch.state import RigState
 from controller.runner import Reply
 from controller.store import tables
@@ -59,7 +59,7 @@ class Watch:
             return
         before = self.stages[run.id]
         if run.stage is not before:
-            assert run.stage is ORDER[before].moves[Cause.RESTART]
+            assert run.stage is ORDER[before].moves[Trigger.RESTART]
             self._stands(run.id, before, run.stage)
 
     def _went(self, batch: str, before: Stage, now: Stage) -> None:
