@@ -5,7 +5,8 @@ keeps its own short story from the acts that were accepted and the alarms that w
 lamp is lit with every reason to be, and never outside its stages. S2: it is off two seconds after
 the first reason is gone. S4: it burns only once a person armed it, after a restart anew. The line
 that holds the lamp's contactor moves by the same rules, lit or not. STOP is obeyed in one second,
-by the pump too. The reasons are TERMS, the rules RULES, what STOP darkens STOPPED.
+by the pump too. The reasons are TERMS, the rules RULES, what STOP darkens STOPPED. One long file,
+so that whoever doubts the interlocks reads all of what judges them in one place.
 """
 
 from collections.abc import Callable, Mapping

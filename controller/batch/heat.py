@@ -1,6 +1,7 @@
 """What the board's face, mean and back are now: a slab model that the probe keeps correcting.
 
-Temperatures are on the face probe's own scale: what it is off by, they are off by.
+Temperatures are on the face probe's own scale: what it is off by, they are off by. One long file:
+estimate, doubt and forecast are the same few numbers, and nothing else may touch them.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
