@@ -27,7 +27,8 @@ from controller.rehearsal.rig import (
     sheet_for,
     wired_as,
 )
-from controller.rehearsal.scenario import Away, Moment, Outage, Scenario, ScriptedFault
+from controller.rehearsal.scenario import Moment, Outage, Scenario
+from controller.rehearsal.script import Script
 from controller.rehearsal.tools import Tools
 from controller.runner import CHECKPOINT_EACH, Instant, Runner, Tick, resume_at
 from controller.settings import Settings
@@ -92,11 +93,7 @@ class Rehearsal:
         """Rig time, [s]."""
         self._boots = 0
         self._log_path = log_path
-        self._faults = list(scenario.faults)
-        self._passing: list[tuple[float, ScriptedFault]] = []
-        self._outages = list(scenario.outages)
-        self._away = list(scenario.away)
-        self._away_until = 0.0
+        self._script = Script(scenario, self.story.began)
         self._looked_at = 0
         self._glanced_at = 0.0
         self._watched = True
@@ -182,7 +179,7 @@ class Rehearsal:
     def _looks_away(self, here: Instant, shown: Snapshot) -> bool:
         """Nobody would see what stands on the page now; the stage and the alarms do not change
         without an event, and that is always shown."""
-        if self.now < self._away_until:
+        if self.now < self._script.away_until:
             return True
         zone = self.settings.shop.time_zone
         return not shown.alarms and self.operator.asleep(shown.stage, here.told_utc, zone)
@@ -222,9 +219,11 @@ class Rehearsal:
                 return shown.batch.outcome.upper()
             if self.operator.gives_up:
                 return "REFUSED"
-            if self.now >= self._away_until:
+            if self.now >= self._script.away_until:
                 act = self.operator.looks(shown)
-        ahead = min(self.runner.engine.tick, self._until_next(), until - self.now)
+        event = self._script.until_next(self.now)
+        ahead = min(self.runner.engine.tick, until - self.now)
+        ahead = ahead if event is None else min(ahead, event)
         self.now += max(ahead, 0.1)
         if self._scripted():
             # the page was dark; nothing is pressed on what stood there before
@@ -234,47 +233,15 @@ class Rehearsal:
 
     def comes(self, moment: Moment) -> None:
         """Put one more thing into the script: a fault, an outage or an absence."""
-        match moment:
-            case ScriptedFault():
-                self._faults.append(moment)
-            case Outage():
-                self._outages.append(moment)
-            case Away():
-                self._away.append(moment)
-
-    def _due(self, moment: Moment) -> float | None:
-        began = self.story.began(moment.stage)
-        return None if began is None else began + moment.after
-
-    def _until_next(self) -> float:
-        """Time to the next thing in the script, so that no long tick runs over it, [s]."""
-        dues = [self._due(m) for m in (*self._faults, *self._outages, *self._away)]
-        dues += [ends for ends, _ in self._passing]
-        ahead = [due - self.now for due in dues if due is not None and due > self.now]
-        return min(ahead, default=LONGEST)
+        self._script.comes(moment)
 
     def _scripted(self) -> bool:
         """What the script says for now; True when the power was away."""
-        for fault in [f for f in self._faults if self._has_come(f)]:
-            self._faults.remove(fault)
-            self.rig.add_fault(fault.name, fault.value, fault.role)
-            if fault.lasts is not None:
-                self._passing.append((self.now + fault.lasts, fault))
-        for ends, fault in [p for p in self._passing if p[0] <= self.now]:
-            self._passing.remove((ends, fault))
-            self.rig.clear_fault(fault.name, fault.role)
-        for away in [a for a in self._away if self._has_come(a)]:
-            self._away.remove(away)
-            self._away_until = self.now + away.lasts
-        outages = [o for o in self._outages if self._has_come(o)]
+        self._script.breaks(self.now, self.rig)
+        outages = self._script.outages(self.now)
         for outage in outages:
-            self._outages.remove(outage)
             self.lose_power(outage)
         return bool(outages)
-
-    def _has_come(self, moment: Moment) -> bool:
-        due = self._due(moment)
-        return due is not None and self.now >= due
 
     def lose_power(self, outage: Outage) -> None:
         """Everything that needs mains is off and nobody looks; then the controller boots."""
