@@ -98,6 +98,7 @@ _BOOK = "controller/batch/alarm_book.py"
 _WRONG = "wrong = (name for name, cause in causes.items() if cause.there(False, 0.0))"
 _ONLY_NAMES = "it chooses what is looked at; what is looked at more than needed raises nothing"
 _DOUBT = "controller/batch/heat_doubt.py"
+_DROVE = "[a + b for a, b in zip(conduction, drive, strict=True)], 0.0, drive[0], drive[-1]"
 _DRIVEN = "[a - b for a, b in zip(driven, drive, strict=True)],"
 _FACES = "for i, (was, column) in enumerate(zip(faces, self._columns, strict=True)):"
 _GAINS = "for row, gain in zip(self._covariance, gains, strict=True):"
@@ -113,6 +114,9 @@ EXPLAINED: Mapping[tuple[str, str, str], str] = {
     (_BOOK, _WRONG, _WRONG.replace("False", "True")): _ONLY_NAMES,
     (_BOOK, _WRONG, _WRONG.replace("0.0", "1.0")): _ONLY_NAMES,
     (_BOOK, _WRONG, _WRONG.replace("0.0", "-1.0")): _ONLY_NAMES,
+    (_DOUBT, _DROVE, _DROVE.replace("True", "False")): (
+        "a step refuses a list of another length itself"
+    ),
     (_DOUBT, _DRIVEN, _DRIVEN.replace("True", "False")): (
         "a step gives back as many nodes as it gets, and those were compared before it"
     ),
