@@ -100,6 +100,7 @@ class Row(Model):
     clock: Clock = Clock.ALL
     within_s: float = 0.0
     alarms: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
     gate: tuple[str, ...] = ()
     priority: Priority = Priority.P3
     dark_s: float | None = None

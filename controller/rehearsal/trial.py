@@ -47,7 +47,8 @@ class Trial:
     """Longest stretch of the row's clock so far, [s]."""
     running: float = 0.0
     """The present stretch, [s]."""
-    lamp_came_on: bool = False
+    first_lamp_at: float | None = None
+    """When the lamp came on first since the onset, [s]."""
     met_by: str | None = None
     met_at: float = 0.0
     met_stretch: float = 0.0
@@ -107,14 +108,15 @@ class Trial:
         truth, clock = rehearsal.rig.truth(), self.cell.row.clock
         lamp = run is not None and run.lamp.on
         pump = run is not None and run.bag.pump_on
-        self.lamp_came_on = self.lamp_came_on or lamp
+        if lamp and self.first_lamp_at is None:
+            self.first_lamp_at = rehearsal.now
         match clock:
             case Clock.LAMP_ON:
                 return lamp
             case Clock.FED_UNASKED:
                 return not lamp and truth.lamp_fed
             case Clock.FIRST_LAMP:
-                return self.lamp_came_on
+                return self.first_lamp_at is not None
             case Clock.PUMP_ON:
                 return pump
             case Clock.PUMP_OFF:
@@ -162,6 +164,8 @@ class Trial:
 
     def _has_its_place(self, alarm: str, phase: Phase | None) -> bool:
         row = self.cell.row
+        if alarm in row.also:
+            return True
         if alarm not in row.alarms:
             return False
         if row.noted_late and phase in (Phase.AFTER_GEL, Phase.LET_UP):
@@ -203,6 +207,10 @@ class Trial:
         row, lasts = self.cell.row, self.cell.lasts
         if self.cell.quiet:
             return False
+        if row.clock is Clock.FIRST_LAMP and lasts is not None:
+            # what has passed before the lamp ever came on was never there
+            lit = self.first_lamp_at
+            lasts = 0.0 if lit is None else self.onset + lasts - lit
         return row.press is not None or lasts is None or lasts > self._limit()
 
     def _next_edge(self) -> float:
@@ -255,7 +263,7 @@ class Trial:
         if len(soon) > FLOOD:
             found.append(f"{len(soon)} alarms in 10 min: {', '.join(soon)}")
         serious = [name for _, name, priority in self.raised if priority in SERIOUS]
-        if serious and row.alarms and serious[0] not in row.alarms:
+        if serious and row.alarms and serious[0] not in (*row.alarms, *row.also):
             found.append(f"the first alarm is {serious[0]}")
         return found
 

