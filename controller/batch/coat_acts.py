@@ -109,7 +109,7 @@ def grams(act: Act, name: str) -> float | None:
 def reseal(desk: Desk, act: Act, run: Run) -> str:
     if run.stage is Stage.HOLD and run.form is not Form.HELD:
         raise StageError(f"the hold is {run.form}: there is no vacuum to seal in")
-    if run.stage is Stage.HOLD and run.has_set():
+    if run.has_set():
         raise StageError("the resin has set: opening the seal now helps nothing")
     run.move(desk.now, ActKind.RESEAL)
     run.form = None
@@ -119,6 +119,9 @@ def reseal(desk: Desk, act: Act, run: Run) -> str:
 
 def accept(desk: Desk, act: Act, run: Run) -> str:
     run.move(desk.now, ActKind.ACCEPT)
+    if run.has_set():
+        run.form = Form.LET_UP
+        return "Taken as it lies: the resin has set, so the pump stays off."
     run.form = Form.HELD
     run.bag.accepted_rise = run.bag.rise
     return "Taken as good enough, and written down so. The hold is judged against this."

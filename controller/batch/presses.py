@@ -221,6 +221,8 @@ def _pulling(run: Run, rig: RigState, view: View) -> list[Press]:
     asked = blind or unanswered or run.bag.verdict in ("leaking", "cannot tell yet")
     # without the gauge the gate never answers, and the resin does not wait for it
     due = blind or run.bag.verdict == "leaking" or lost_for >= GATE_AGAIN
+    if run.has_set():
+        return [_press(ActKind.ACCEPT, due=True), *_tidy(rig)]
     accept = [_press(ActKind.ACCEPT, due)] if asked else []
     return [*accept, _press(ActKind.RESEAL), *_tidy(rig)]
 

@@ -18,6 +18,8 @@ def barred(rig: RigState, run: Run, view: View) -> str | None:
         return "the controller came back too often in ten minutes"
     if senses.trap_bars_pump(rig):
         return "the trap is full: the pump waits until it is empty and ACKNOWLEDGE is pressed"
+    if run.stage is Stage.PULLDOWN and run.has_set():
+        return "the resin has set: vacuum moves nothing any more"
     if run.bag.prove_by is not None:
         return "the gauge has to prove the bag first"
     if run.stage is Stage.HOLD and run.form is not Form.HELD:

@@ -3,7 +3,7 @@
 Text with {named} gaps; a gap's quantity is SI, a clock is rig time. Nothing is decided here.
 """
 
-from controller.batch import flash_off, setting
+from controller.batch import flash_off, senses, setting
 from controller.batch.coat_moment import Moment
 from controller.batch.presses import may_let_up, open_presses
 from controller.batch.signals import Role, Wiring
@@ -221,6 +221,13 @@ def _pulldown(run: Run, rig: RigState, view: View) -> Sentence:
     plan, held = run.coat.bag, view.bag
     if view.facts.gauge is not Wiring.WIRED or held is None or plan is None:
         return _say("Nothing reads the bag here. Look and listen, then ACCEPT.")
+    if run.has_set():
+        return _say(
+            "The resin has set before the bag was found tight, and the pump stays off. ACCEPT takes"
+            " the coat as it lies."
+        )
+    if senses.trap_bars_pump(rig):
+        return _say("The trap is full and the pump waits: empty it and press ACKNOWLEDGE.")
     if held.pressure is None:
         return _say("The bag gauge gives no reading. Look at its plug.")
     bag_now = _vacuum(held.air - held.pressure)
@@ -280,6 +287,8 @@ def _clocks(run: Run, view: View) -> dict[str, Quantity]:
 
 
 def _how_it_holds(run: Run, view: View) -> tuple[str, dict[str, Quantity]]:
+    if run.form is Form.LET_UP and run.has_set():
+        return "No vacuum on it any more; the resin has set.", {}
     if run.form is Form.LET_UP:
         return "Let up: the air presses the resin in.", {}
     if run.form is Form.UNBAGGED:

@@ -42,6 +42,10 @@ def must_be_proved(tale: Tale) -> None:
     tale.run.bag.prove_by = tale.now + 60.0
 
 
+def sets(tale: Tale) -> None:
+    tale.run.age = tale.run.coat.resin.gel_late
+
+
 def lets_up(tale: Tale) -> None:
     tale.bag, tale.run.form = 60e3, Form.LET_UP
 
@@ -58,6 +62,7 @@ BARS: dict[str, Story] = {
     "the trap is full: the pump waits until it is empty and ACKNOWLEDGE is pressed": Story(
         Stage.PULLDOWN, fills_the_trap
     ),
+    "the resin has set: vacuum moves nothing any more": Story(Stage.PULLDOWN, sets),
     "the gauge has to prove the bag first": Story(Stage.HOLD, must_be_proved),
     "there is no vacuum to hold": Story(Stage.HOLD, lets_up),
     "the gauge stands still, and nothing says how deep the pump would pull": Story(
@@ -109,3 +114,34 @@ def test_stop_has_the_pump_off_by_its_stage_too(stage: Stage) -> None:
     tale.stop = True
     tale.step()
     assert tale.stage is Stage.STOPPED and not tale.pump
+
+
+# --- a bag that was never tight, and a resin that did not wait for it
+
+
+def test_a_resin_that_sets_under_a_bag_that_never_was_tight_is_taken_as_it_lies() -> None:
+    tale = in_stage(Stage.PULLDOWN)
+    tale.bag, tale.leak = 100e3, 0.0
+    tale.wait(10)
+    assert tale.pump
+    tale.run.age = tale.run.coat.resin.gel_late
+    tale.wait(10)
+    assert not tale.pump
+    shown = tale.shown()
+    assert "The resin has set before the bag was found tight" in shown.sentence.text
+    assert shown.press is not None and shown.press.act == ActKind.ACCEPT
+    assert ActKind.RESEAL not in [press.act for press in shown.others]
+    assert "the resin has set" in tale.refused(ActKind.RESEAL)
+    told = tale.does(ActKind.ACCEPT, reason="it is what it is")
+    assert told.text == "Taken as it lies: the resin has set, so the pump stays off."
+    tale.wait(60)
+    assert tale.stage is Stage.HOLD and not tale.pump
+    assert "No vacuum on it any more; the resin has set." in tale.shown().sentence.text
+    assert not tale.alarms()
+
+
+def test_a_full_trap_in_a_pull_is_what_the_page_speaks_of() -> None:
+    tale = in_stage(Stage.PULLDOWN)
+    tale.told = lambda readings: replace(readings, trap_full=True)
+    tale.wait(5)
+    assert "The trap is full and the pump waits: empty it" in tale.shown().sentence.text
