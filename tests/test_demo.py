@@ -77,7 +77,7 @@ def gone(pid: int) -> bool:
 
 @pytest.mark.long
 def test_a_batch_is_played_to_its_record(demo: Demo, tmp_path: Path) -> None:
-    process = demo("--speed", "10", "--port", "0", "--no-open", "--exit")
+    process = demo("--speed", "5", "--port", "0", "--no-open", "--exit")
     said, complaints = process.communicate(timeout=120)
     assert (process.returncode, complaints) == (0, "")
     stages = [line.split()[2] for line in said.splitlines() if re.match(r"[A-Z][a-z]{2} \d", line)]

@@ -164,14 +164,20 @@ def _too_strong(state: LampState, now: float, heat: HeatEstimate, goal: Goal) ->
 
 
 def _proof(state: LampState, now: float, sample: Sample) -> str | None:
-    """The pulse is passed the moment its rise is seen, and failed when its time is up."""
+    """The pulse is passed the moment its rise is seen, and failed when its time is up.
+
+    A rise from the lowest since: on a board that is still warm a probe that lags goes on falling
+    for a while under the new light.
+    """
     if state.proved or state.proof_from is None or state.proof_start is None:
         return None
-    if sample.at > state.proof_from and sample.value - state.proof_start >= PROOF_RISE:
-        state.proved, state.astray_from = True, sample.at + ASTRAY_WAIT
-    elif now - state.proof_from >= PROOF_LIMIT:
-        return "lamp not seen"
-    return None
+    if sample.at > state.proof_from:
+        state.proof_start = min(state.proof_start, sample.value)
+        state.proved = sample.value - state.proof_start >= PROOF_RISE
+    if state.proved:
+        state.astray_from = sample.at + ASTRAY_WAIT
+        return None
+    return "lamp not seen" if now - state.proof_from >= PROOF_LIMIT else None
 
 
 def _no_rise(state: LampState, now: float, sample: Sample, band_low: float, settles: float) -> bool:

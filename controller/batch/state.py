@@ -31,7 +31,7 @@ class LampState:
     proof_from: float | None = None
     """When the proof pulse began; None before it."""
     proof_start: float | None = None
-    """Probe reading then, [K]."""
+    """Lowest probe reading since, [K]."""
     proved: bool = False
     """The probe saw the lamp."""
     highest: float | None = None

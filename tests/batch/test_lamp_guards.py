@@ -157,6 +157,13 @@ def test_a_rise_of_just_a_kelvin_proves_the_lamp_and_starts_the_wait_of_the_esti
     assert told.state.astray_from == told.now + ASTRAY_WAIT
 
 
+def test_a_probe_that_falls_on_for_a_while_under_the_new_light_is_proved_from_its_lowest() -> None:
+    told = proving()
+    assert told.reads(COOL - 1.0, 5.0) is None
+    assert told.reads(COOL - 1.0 + PROOF_RISE - HAIR, 20.0) is None and not told.state.proved
+    assert told.reads(COOL - 1.0 + PROOF_RISE, 5.0) is None and told.state.proved
+
+
 def test_a_reading_from_before_the_pulse_proves_nothing() -> None:
     told = proving()
     told.now = 999.0
