@@ -78,6 +78,15 @@ def played(*names: str) -> dict[str, CellPlayed]:
     return {each.name: each for each in play_group(names)}
 
 
+def played_from(told: str, monkeypatch: pytest.MonkeyPatch) -> CellPlayed:
+    """The one cell of a row told here, early and for good."""
+    (row,) = parse_catalogue(told)
+    cell = Cell(row, next(iter(row.met_in)), Onset.EARLY, Lasting.FOR_GOOD)
+    monkeypatch.setattr("controller.rehearsal.cells.chosen", lambda name, whole: [cell])
+    (each,) = play_group([cell.name])
+    return each
+
+
 def test_faults_of_a_heat_are_met_and_a_blink_wakes_nobody() -> None:
     found = played(
         "L24/PREHEAT/early/for-good", "W05/PREHEAT/early/for-good", "W05/PREHEAT/early/blink"
@@ -97,10 +106,7 @@ def test_a_cell_of_a_fault_that_is_not_met_fails_and_says_what_was_wanted(
         '[[row]]\nid = "L24"\nbreaks = "the lamp tips over"\nfault = "lamp_tilted"\n'
         'stages = ["PREHEAT"]\nwithin_s = 2\nalarms = ["pot life"]\npriority = "P1"\n'
     )
-    (row,) = parse_catalogue(told)
-    cell = Cell(row, next(iter(row.met_in)), Onset.EARLY, Lasting.FOR_GOOD)
-    monkeypatch.setattr("controller.rehearsal.cells.chosen", lambda name, whole: [cell])
-    (each,) = play_group([cell.name])
+    each = played_from(told, monkeypatch)
     assert each.faults[0] == "P1 lamp tilted has no place here"
     assert "not met in 2 s (all) by pot life" in each.faults
     assert "the first alarm is lamp tilted" in each.faults
@@ -112,10 +118,7 @@ def test_what_may_follow_has_its_place_and_meets_nothing(monkeypatch: pytest.Mon
         '[[row]]\nid = "L24"\nbreaks = "the lamp tips over"\nfault = "lamp_tilted"\n'
         'stages = ["PREHEAT"]\nwithin_s = 2\nalarms = ["pot life"]\nalso = ["lamp tilted"]\n'
     )
-    (row,) = parse_catalogue(told)
-    cell = Cell(row, next(iter(row.met_in)), Onset.EARLY, Lasting.FOR_GOOD)
-    monkeypatch.setattr("controller.rehearsal.cells.chosen", lambda name, whole: [cell])
-    (each,) = play_group([cell.name])
+    each = played_from(told, monkeypatch)
     assert each.faults == ("not met in 2 s (all) by pot life",)
 
 
