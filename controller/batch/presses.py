@@ -215,14 +215,14 @@ def _warm_again(kind: ActKind, rig: RigState, view: View, due: bool = False) -> 
 
 
 def _pulling(run: Run, rig: RigState, view: View) -> list[Press]:
+    if run.has_set():
+        return [_press(ActKind.ACCEPT, due=True), *_tidy(rig)]
     blind = view.facts.gauge is not Wiring.WIRED
     lost_for = 0.0 if run.bag.lost_since is None else view.now - run.bag.lost_since
     unanswered = run.bag.frozen or lost_for >= GAUGE_AGE_LIMIT
     asked = blind or unanswered or run.bag.verdict in ("leaking", "cannot tell yet")
     # without the gauge the gate never answers, and the resin does not wait for it
     due = blind or run.bag.verdict == "leaking" or lost_for >= GATE_AGAIN
-    if run.has_set():
-        return [_press(ActKind.ACCEPT, due=True), *_tidy(rig)]
     accept = [_press(ActKind.ACCEPT, due)] if asked else []
     return [*accept, _press(ActKind.RESEAL), *_tidy(rig)]
 

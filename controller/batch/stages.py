@@ -180,7 +180,7 @@ HALTED = frozenset({Stage.STOPPED, Stage.INTERRUPTED})
 def after(stage: Stage, why: ActKind | Trigger, left: Stage | None = None) -> Stage:
     """The stage that follows.
 
-    stage: the present one        why: the act or cause that ends it
+    stage: the present one        why: the act or trigger that ends it
     left: the stage a halted batch was in, for RESUME
 
     Raises StageError, and changes nothing, where the table has no such move.
