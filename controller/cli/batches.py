@@ -66,6 +66,28 @@ def answered(name: str, args: Namespace) -> "Answered":
     return Answered(*answers(description, settings, catalogue))
 
 
+PLAYED = {
+    "scenario": "SCENARIO",
+    "random": "--random",
+    "healthy": "--healthy",
+    "preheats": "--preheats",
+    "faults": "--faults",
+}
+"""What `simulate` plays, and how it is asked for."""
+MANY = ("random", "healthy", "preheats")
+BELONGS = {
+    "only": ("faults",),
+    "pairs": ("faults",),
+    "all": ("faults",),
+    "first": MANY,
+    "kept": (*MANY, "faults"),
+    "cores": (*MANY, "faults"),
+    "seed": ("scenario",),
+    "state": ("scenario",),
+}
+"""Its other options, and with what each goes."""
+
+
 def simulate(args: Namespace) -> int:
     """Play a scenario, or many; 0 when all went as they should."""
     from controller.cli.faults import faults
@@ -74,6 +96,9 @@ def simulate(args: Namespace) -> int:
     from controller.rehearsal.scenario import parse_scenario
     from controller.rehearsal.stories import story as story_named
 
+    _asked_in_vain(args)
+    if args.cores is not None and args.cores < 1:
+        raise InputError(f"--cores {args.cores}: give 1 or more")
     if args.preheats is not None:
         return preheats(args)
     if args.faults:
@@ -99,6 +124,22 @@ def simulate(args: Namespace) -> int:
     hours = outcome.simulated_s / 3600.0
     say(f"{outcome.outcome} after {hours:.1f} h in {outcome.wall_s:.1f} s, {verdict}")
     return 0 if outcome.as_expected else 1
+
+
+def _asked_in_vain(args: Namespace) -> None:
+    """Raises InputError for an option that says nothing about what is to be played."""
+
+    def given(name: str) -> bool:
+        value = getattr(args, name)
+        return value is not None and value is not False
+
+    asked = next(name for name in PLAYED if given(name))
+    for option, played in BELONGS.items():
+        if given(option) and asked not in played:
+            beside = " or ".join(PLAYED[name] for name in played)
+            raise InputError(
+                f"--{option} goes with {beside}, not with {PLAYED[asked]}: leave it out"
+            )
 
 
 def _fresh_log(args: Namespace) -> Path | None:

@@ -9,7 +9,6 @@ from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
 from controller.cli.saying import complain, say
-from controller.errors import InputError
 
 if TYPE_CHECKING:
     from controller.rehearsal.cells import CellPlayed
@@ -27,8 +26,6 @@ def faults(args: Namespace) -> int:
     from controller.rehearsal.cells import play_cells
     from controller.rehearsal.matrix import chosen
 
-    if args.cores is not None and args.cores < 1:
-        raise InputError(f"--cores {args.cores}: give 1 or more")
     cells = chosen(args.only, args.all)
     started = perf_counter()
     with Progress(console=Console(stderr=True), transient=True) as bar:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 def many(args: Namespace, kind: str, count: int) -> int:
-    """Play that many of a kind; 0 when each ended and no rule was broken.
+    """Play that many of a kind; 0 when each went well, as `Played.well` has it.
 
     kind: "random" or "healthy"      count: how many, from number `--first` on
     """
@@ -25,7 +25,8 @@ def many(args: Namespace, kind: str, count: int) -> int:
 
     if count < 1:
         raise InputError(f"--{kind} {count}: give 1 or more")
-    names = [f"{kind}-{number}" for number in range(args.first, args.first + count)]
+    first = _first(args)
+    names = [f"{kind}-{number}" for number in range(first, first + count)]
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(f"{count} {kind} jobs, SIMULATED", total=count)
 
@@ -34,7 +35,7 @@ def many(args: Namespace, kind: str, count: int) -> int:
             if not each.well:
                 bar.console.print(_told(each), markup=False, highlight=False)
 
-        tally = play_many(names, args.kept, ended)
+        tally = play_many(names, args.kept, ended, args.cores)
     if args.json:
         say(json.dumps(tally.as_json() | {"alarms": _alarms(tally)}, indent=2))
     else:
@@ -58,7 +59,9 @@ def preheats(args: Namespace) -> int:
         raise InputError(f"--preheats {count}: give 1 or more")
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(f"{count} preheats of each case, SIMULATED", total=count * len(CASES))
-        done = play_preheats(count, args.first, args.kept, lambda each: bar.advance(task))
+        done = play_preheats(
+            count, _first(args), args.kept, lambda each: bar.advance(task), args.cores
+        )
     if args.json:
         say(json.dumps(as_json(done.all), indent=2))
     else:
@@ -70,6 +73,10 @@ def preheats(args: Namespace) -> int:
     return 1 if wrong else 0
 
 
+def _first(args: Namespace) -> int:
+    return 1 if args.first is None else int(args.first)
+
+
 def _heat_told(each: "PreheatPlayed") -> str:
     return f"{each.name}: a board that reaches its band was ended by '{each.ended}'"
 
@@ -79,7 +86,8 @@ def _again(each: "PreheatPlayed") -> str:
 
 
 def _told(each: "Played") -> str:
-    why = [*each.unsafe, *([each.crash] if each.crash else [])]
+    called = [f"called for nothing by '{alarm}'" for alarm in each.false_calls]
+    why = [*each.unsafe, *called, *([each.crash] if each.crash else [])]
     return f"{each.name}: {each.outcome}{': ' if why else ''}{'; '.join(why)}"
 
 
@@ -95,6 +103,7 @@ def _lines(tally: "Tally", kind: str) -> list[str]:
         f"{told['jobs']} {kind} jobs, SIMULATED, {told['simulated_h']} h of rig time",
         f"  ended: {', '.join(f'{number} {name}' for name, number in outcomes.most_common())}",
         f"  rules broken: {told['rules_broken']}",
+        *([f"  called for nothing: {told['false_calls']}"] if kind == "healthy" else []),
         *(f"  {number:6d} {name}" for name, number in _alarms(tally).items()),
         f"{told['jobs_per_core_minute']} jobs a minute on each of {tally.cores} cores",
     ]

@@ -131,15 +131,20 @@ def _simulate(commands: "Commands[Parser]") -> None:
         "--only", metavar="NAMES", help="of the faults: L12, B, P01/PULLDOWN, divided by commas"
     )
     made.add_argument(
-        "--first", type=int, default=1, metavar="N", help="of many, the first one's number"
+        "--first", type=int, metavar="N", help="of many, the first one's number; default 1"
     )
     made.add_argument(
-        "--kept", type=Path, metavar="FILE", help="of many, what was played; goes on from it"
+        "--kept",
+        type=Path,
+        metavar="FILE",
+        help="of many and of the faults, what was played; goes on from it",
     )
     made.add_argument(
-        "--cores", type=int, metavar="N", help="of the faults, on how many; default all"
+        "--cores", type=int, metavar="N", help="of many and of the faults, on how many; default all"
     )
-    made.add_argument("--seed", type=int, metavar="N", help="of all chance; same seed, same story")
+    made.add_argument(
+        "--seed", type=int, metavar="N", help="of a scenario's chance; same seed, same story"
+    )
     made.add_argument("--json", action="store_true", help="everything, as JSON")
 
 

@@ -1,7 +1,7 @@
 """Many stories on all cores: each once, kept as it ends, and what they come to.
 
-One that crashes, never ends or breaks a rule is told by its name, and its name plays it again
-alone.
+One that crashes, never ends or breaks a rule, or a healthy night that calls somebody, is told by
+its name, and its name plays it again alone.
 """
 
 from collections.abc import Callable, Sequence
@@ -17,6 +17,8 @@ CRASHED = "CRASHED"
 """The outcome of a story that ended with an error."""
 ENDED = frozenset({"FINISHED", "ABANDONED", "REFUSED"})
 """Outcomes of a job that came to an end, good or bad."""
+CALLS = ("P1 ", "P2 ")
+"""How an alarm begins that calls a person; the others wait for the morning."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +41,15 @@ class Played:
     """The error's last lines."""
 
     @property
+    def false_calls(self) -> tuple[str, ...]:
+        """Alarms that called somebody on a night on which nothing went wrong."""
+        healthy = self.name.startswith("healthy-")
+        return tuple(each for each in self.alarms if healthy and each.startswith(CALLS))
+
+    @property
     def well(self) -> bool:
-        """It ended, and no rule was broken."""
-        return self.outcome in ENDED and not self.unsafe
+        """It ended, no rule was broken, and nobody was called for nothing."""
+        return self.outcome in ENDED and not self.unsafe and not self.false_calls
 
 
 def played(name: str) -> Played:
@@ -68,7 +76,7 @@ class Tally(Shared[Played]):
 
     @property
     def failing(self) -> tuple[Played, ...]:
-        """Those that crashed, did not end or broke a rule."""
+        """Those that crashed, did not end, broke a rule or called somebody for nothing."""
         return tuple(each for each in self.all if not each.well)
 
     def as_json(self) -> dict[str, object]:
@@ -80,6 +88,7 @@ class Tally(Shared[Played]):
             "simulated_h": round(sum(each.simulated_s for each in self.all) / 3600.0, 1),
             "outcomes": {name: outcomes.count(name) for name in sorted(set(outcomes))},
             "rules_broken": sum(len(each.unsafe) for each in self.all),
+            "false_calls": sum(len(each.false_calls) for each in self.all),
             "jobs_per_core_minute": round(self.fresh / minutes, 1) if minutes > 0.0 else None,
             "cores": self.cores,
             "failing": [asdict(each) for each in self.failing],

@@ -29,7 +29,7 @@ from controller.settings import Settings
 from controller.store.queries import LogReader
 
 QUICK = ["sensor-off"]
-"""Stories of a few seconds; the good night is in test_rehearsal_scenarios.py too."""
+"""Stories of a few seconds; the others are behind `long`."""
 STORIES = [
     pytest.param(name, marks=() if name in QUICK else pytest.mark.long) for name in shipped()
 ]

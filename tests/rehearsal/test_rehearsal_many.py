@@ -1,6 +1,7 @@
 """Stories made from a number, and many of them on all cores."""
 
 import json
+from dataclasses import asdict
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,7 @@ from controller.rehearsal.scenario import shipped
 from controller.rehearsal.stories import story
 from controller.rehearsal.weather import HOURS_OF_YEAR, hours_from
 
-QUICK = tuple(f"random-{number}" for number in (109, 111, 113))
+QUICK = tuple(f"random-{number}" for number in (82, 109, 111))
 """Jobs that are soon over."""
 
 
@@ -104,6 +105,38 @@ def test_well_is_an_end_and_no_rule_broken(
     assert Played("random-1", outcome, 1.0, 1.0, (), unsafe).well is well
 
 
+@pytest.mark.parametrize(
+    ("name", "alarm", "calls"),
+    [
+        ("healthy-1", "P1 cut-out open", ("P1 cut-out open",)),
+        ("healthy-1", "P2 bag leaks", ("P2 bag leaks",)),
+        ("healthy-1", "P3 too cold to set", ()),
+        ("random-1", "P1 cut-out open", ()),
+    ],
+)
+def test_on_a_healthy_night_nobody_may_be_called(
+    name: str, alarm: str, calls: tuple[str, ...]
+) -> None:
+    night = Played(name, "FINISHED", 1.0, 1.0, (alarm,), ())
+    assert night.false_calls == calls
+    assert night.well is (calls == ())
+
+
+def test_the_command_names_the_healthy_nights_that_called_somebody(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    kept = tmp_path / "kept.jsonl"
+    night = Played("healthy-1", "FINISHED", 1.0, 1.0, ("P2 bag leaks",), ())
+    kept.write_text(json.dumps(asdict(night)) + "\n")
+    assert main(["simulate", "--healthy", "1", "--kept", str(kept)]) == 1
+    said = capsys.readouterr()
+    assert "called for nothing: 1" in said.out
+    assert "called for nothing by 'P2 bag leaks'" in said.err
+    assert "play it again: warmdraw simulate healthy-1" in said.err
+    for many in ("--random", "--healthy", "--preheats"):
+        assert main(["simulate", many, "1", "--cores", "0"]) == 2
+
+
 def test_the_command_says_what_they_came_to(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -115,3 +148,21 @@ def test_the_command_says_what_they_came_to(
     assert "1 random jobs, SIMULATED" in capsys.readouterr().out
     assert main(["simulate", "--healthy", "0"]) == 2
     assert "give 1 or more" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        (["good-night", "--kept", "x"], "--kept goes with --random or --healthy or --preheats or"),
+        (["--random", "1", "--seed", "3"], "--seed goes with SCENARIO, not with --random"),
+        (["--random", "1", "--only", "L12"], "--only goes with --faults, not with --random"),
+        (["--faults", "--first", "0"], "--first goes with --random or --healthy or --preheats,"),
+        (["--healthy", "1", "--state", "x"], "--state goes with SCENARIO, not with --healthy"),
+        (["--random", "0", "--pairs"], "--pairs goes with --faults, not with --random"),
+    ],
+)
+def test_an_option_that_would_say_nothing_is_refused(
+    asked: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["simulate", *asked]) == 2
+    assert said in capsys.readouterr().err

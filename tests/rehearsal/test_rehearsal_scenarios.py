@@ -4,7 +4,6 @@ import json
 
 import pytest
 
-from controller.hardware.raspberry_mock import MockedRaspberryRig
 from controller.rehearsal.outcome import Outcome
 from controller.rehearsal.rig import settings_for, sheet_for
 from controller.rehearsal.run import rehearse
@@ -13,7 +12,10 @@ from controller.rehearsal.scenario import scenario, shipped
 HOUR = 3600.0
 DAYS = {"two-coats"}
 ONE_NIGHT = sorted(set(shipped()) - DAYS)
-"""Scenarios quick enough for every run."""
+"""Scenarios of one board and one coat."""
+QUICK = ["good-night", "power-cut", "seam-leak", "sensor-off"]
+"""Those of every run; the others are behind `long`, for a night takes ten seconds to play."""
+NIGHTS = [pytest.param(name, marks=() if name in QUICK else pytest.mark.long) for name in ONE_NIGHT]
 WHOLE = [
     "PLANNED",
     "DRYPULL",
@@ -40,7 +42,7 @@ def told(outcome: Outcome) -> str:
     return json.dumps({k: v for k, v in outcome.as_json().items() if k != "wall_s"}, indent=1)
 
 
-@pytest.mark.parametrize("name", ONE_NIGHT)
+@pytest.mark.parametrize("name", NIGHTS)
 def test_it_ends_as_it_should_and_nothing_is_ever_unsafe(played, name):
     outcome = played(name).outcome
     assert outcome.unsafe == ()
@@ -49,7 +51,7 @@ def test_it_ends_as_it_should_and_nothing_is_ever_unsafe(played, name):
     assert outcome.story.refused == []
 
 
-@pytest.mark.parametrize("name", [name for name in ONE_NIGHT if name != "sensor-off"])
+@pytest.mark.parametrize("name", [each for each in NIGHTS if each.values != ("sensor-off",)])
 def test_the_first_stroke_comes_two_to_four_minutes_after_the_lamp(played, name):
     night = played(name)
     assert 120.0 <= night.began("COAT") - night.began("COOLDOWN") <= 220.0
@@ -115,6 +117,7 @@ def test_after_a_power_cut_in_the_hold_the_pump_comes_back_when_the_gauge_proves
     assert night.alarm("power was away")["at_s"] == back
 
 
+@pytest.mark.long
 def test_a_cold_shop_opens_later_and_says_why(played):
     cold, good = played("cold-shop"), played("good-night")
     late, usual = (n.outcome.story.truth["opened_at_s"] for n in (cold, good))
@@ -124,11 +127,13 @@ def test_a_cold_shop_opens_later_and_says_why(played):
     assert not any("Too cold" in shown.sentence.text for shown in good.shown)
 
 
+@pytest.mark.long
 def test_a_cold_shop_wakes_nobody(played):
     found = played("cold-shop").outcome.story.alarms
     assert {alarm["priority"] for alarm in found} == {"P3"}
 
 
+@pytest.mark.long
 def test_a_fallen_probe_cuts_the_lamp_until_it_is_armed_again(played):
     night = played("probe-fell")
     fell = night.began("PREHEAT") + scenario("probe-fell").faults[0].after
@@ -141,6 +146,7 @@ def test_a_fallen_probe_cuts_the_lamp_until_it_is_armed_again(played):
     assert between and not any(row.lamp for row in between)
 
 
+@pytest.mark.long
 def test_with_the_phone_away_the_lamp_is_off_when_the_last_word_is_15_minutes_old(played):
     night = played("phone-away")
     told_at, back = night.alarm("nobody there")["at_s"], night.alarm("nobody there")["cleared_s"]
@@ -157,20 +163,6 @@ def test_the_same_seed_tells_the_same_story_to_the_byte(played):
     first, again = played("sensor-off").outcome, rehearse(scenario("sensor-off"))
     assert told(again) == told(first)
     assert told(rehearse(scenario("sensor-off"), 2)) != told(first)
-
-
-def test_a_good_night_through_the_real_drivers_goes_the_same_way(played, tmp_path):
-    told = settings_for(scenario("good-night"))
-    mocked = rehearse(
-        scenario("good-night"),
-        make_rig=lambda plant, seed: MockedRaspberryRig(
-            plant, tmp_path, seed=seed, panel=told.panel, sense=told.sense
-        ),
-    )
-    assert mocked.as_expected
-    assert mocked.unsafe == ()
-    assert stages(mocked) == stages(played("good-night").outcome)
-    assert mocked.simulated_s == pytest.approx(played("good-night").outcome.simulated_s, abs=HOUR)
 
 
 @pytest.mark.long
