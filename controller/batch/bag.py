@@ -49,6 +49,8 @@ PROOF_SHARE = 0.3
 """Share of the target vacuum that proves a bag after a restart. Own."""
 SLOW_PULL = 600.0
 """Pumping time without reaching the target after which the gate says leaking, [s]. Own."""
+DRY_PULL_LONGEST = 3600.0
+"""A dry pull that has told nothing by then tells nothing more: the pump rests, [s]. Own."""
 
 WINDOWS = ((30.0, 170.0), (60.0, 85.0), (180.0, 25.0))
 """(length [s], rise [Pa/s]): rises so steep that no five minutes are needed. Own."""
@@ -81,6 +83,15 @@ def pump_wanted(state: BagState, view: BagView, testing: bool) -> bool:
     return view.pressure >= view.plan.restart
 
 
+def why_off(state: BagState, view: BagView | None) -> str:
+    """Why a pump that nothing bars does not run, for the page."""
+    if view is None or view.pressure is None:
+        return "the gauge gives no reading"
+    if not state.reached:
+        return "it rests before it pulls again"
+    return "the bag holds" if view.pressure < view.plan.restart else "the bag is being watched"
+
+
 def set_pump(state: BagState, now: float, on: bool) -> bool:
     """Set the pump's command; True when it changed."""
     if on == state.pump_on:
@@ -89,6 +100,8 @@ def set_pump(state: BagState, now: float, on: bool) -> bool:
     state.pump_changed_at = now
     if on:
         state.starts = [at for at in state.starts if now - at < 3600.0] + [now]
+        if state.tried_from is None:
+            state.tried_from = now
         state.retest_at = None
     state.rest_from = state.rest_first = state.rest_lowest = None
     state.stretch_from = None if on else now
@@ -119,6 +132,11 @@ def follow(state: BagState, view: BagView) -> None:
         state.rise = straight_rate(state.times, state.pressures)
 
 
+def does_not_come_down(state: BagState, now: float) -> bool:
+    """Pulled for SLOW_PULL, in one run or in many, and still short of the target."""
+    return not state.reached and state.tried_from is not None and now - state.tried_from > SLOW_PULL
+
+
 def judge_gate(state: BagState, view: BagView) -> str | None:
     """What the leak gate says now; None while the stretch is too short for any answer.
 
@@ -138,6 +156,9 @@ def judge_gate(state: BagState, view: BagView) -> str | None:
     if state.stretch_from is None or view.now - state.stretch_from < GATE_TIME:
         return None
     if len(state.times) < 8 or state.rise is None or state.retest_at is not None:
+        return None
+    if not state.reached:
+        # a bag that was never pulled keeps what it has, tight or not
         return None
     if state.runs_on or state.pull.small:
         # what a running pump holds, or a hose alone, proves nothing

@@ -30,7 +30,8 @@ def dry_pull(desk: Desk, act: Act, run: Run) -> str:
 
 def dry_pull_done(desk: Desk, act: Act, run: Run) -> str:
     run.move(desk.now, ActKind.DRY_PULL_DONE)
-    run.bag = run.bag.anew(run.bag.rise)
+    # the rise of a bag that was never pulled says nothing of it
+    run.bag = run.bag.anew(run.bag.rise if run.bag.reached else None)
     return "The dry pull is on the record. Open the bag and bring the board under the lamp."
 
 

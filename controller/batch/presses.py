@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping
 
-from controller.batch import interlocks
+from controller.batch import bag, interlocks
 from controller.batch.acts import CARRIES, ActKind
-from controller.batch.bag import GATE_AGAIN
 from controller.batch.bag_view import GAUGE_AGE_LIMIT
 from controller.batch.believing import TOLD_AGE
+from controller.batch.pumping import dry_pull_is_over
 from controller.batch.second_opinion import gun_asked
 from controller.batch.signals import Role, Wiring
 from controller.batch.snapshot import Press
@@ -150,7 +150,8 @@ def _of_stage(run: Run, rig: RigState, view: View) -> list[Press]:
         return [*_clear_zone(rig), _press(ActKind.START, due=free), *bagged]
     if stage is Stage.DRYPULL:
         blind = view.facts.gauge is not Wiring.WIRED
-        return [_press(ActKind.DRY_PULL_DONE, due=blind or run.bag.verdict != "not tested")]
+        told = run.bag.verdict != "not tested" or dry_pull_is_over(run, view.now)
+        return [_press(ActKind.DRY_PULL_DONE, due=blind or told)]
     if stage in (Stage.PREHEAT, Stage.SOAK):
         return _under_the_lamp(run, view)
     if stage is Stage.COOLDOWN:
@@ -220,9 +221,10 @@ def _pulling(run: Run, rig: RigState, view: View) -> list[Press]:
     blind = view.facts.gauge is not Wiring.WIRED
     lost_for = 0.0 if run.bag.lost_since is None else view.now - run.bag.lost_since
     unanswered = run.bag.frozen or lost_for >= GAUGE_AGE_LIMIT
+    unanswered = unanswered or bag.does_not_come_down(run.bag, view.now)
     asked = blind or unanswered or run.bag.verdict in ("leaking", "cannot tell yet")
     # without the gauge the gate never answers, and the resin does not wait for it
-    due = blind or run.bag.verdict == "leaking" or lost_for >= GATE_AGAIN
+    due = blind or run.bag.verdict == "leaking" or lost_for >= bag.GATE_AGAIN
     accept = [_press(ActKind.ACCEPT, due)] if asked else []
     return [*accept, _press(ActKind.RESEAL), *_tidy(rig)]
 

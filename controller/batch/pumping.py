@@ -8,6 +8,11 @@ from controller.batch.state import RigState, Run
 from controller.batch.view import View
 
 
+def dry_pull_is_over(run: Run, now: float) -> bool:
+    """The hour of the dry pull is up, whatever it has told."""
+    return run.stage is Stage.DRYPULL and now - run.since >= bag.DRY_PULL_LONGEST
+
+
 def barred(rig: RigState, run: Run, view: View) -> str | None:
     """Why the pump must be off whatever the bag asks for; None when it may run."""
     if ORDER[run.stage].pump is not Use.ALLOWED:
@@ -20,6 +25,8 @@ def barred(rig: RigState, run: Run, view: View) -> str | None:
         return "the trap is full: the pump waits until it is empty and ACKNOWLEDGE is pressed"
     if run.stage is Stage.PULLDOWN and run.has_set():
         return "the resin has set: vacuum moves nothing any more"
+    if dry_pull_is_over(run, rig.now):
+        return "an hour of dry pull tells all that it can"
     if run.bag.prove_by is not None:
         return "the gauge has to prove the bag first"
     if run.stage is Stage.HOLD and run.form is not Form.HELD:

@@ -97,6 +97,7 @@ def _quiet(run: Run, now: float, outage: float | None) -> None:
     run.bag.times.clear()
     run.bag.pressures.clear()
     run.bag.stretch_from = run.bag.lost_since = run.bag.rest_from = None
+    run.bag.tried_from = None
     run.bag.same_from = run.bag.same_value = None
     run.warmth.clear()
     # A known outage ages the resin, at a temperature taken on the cool side; flash-off and cold

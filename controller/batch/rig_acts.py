@@ -86,7 +86,7 @@ def resume(desk: Desk, act: Act, run: Run) -> str:
         rested(desk)
     run.move(desk.now, ActKind.RESUME)
     # The pump gets its time to bring the bag back before the vacuum counts as lost.
-    run.bag.lost_since = None
+    run.bag.lost_since = run.bag.tried_from = None
     if run.stage is Stage.PULLDOWN and run.bag.stretch_from is None:
         # an outage ended the stretch the leak gate looked at, and a bag that holds is not pulled
         run.bag.stretch_from = desk.now

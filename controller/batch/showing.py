@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from controller.batch import flash_off, interlocks, setting
+from controller.batch import bag, flash_off, interlocks, setting
 from controller.batch.cautions import cautions
 from controller.batch.engine import Engine
 from controller.batch.looking import room_of
@@ -157,12 +157,10 @@ def _lamp(run: Run | None, view: View) -> OutputShown:
 
 
 def _pump(run: Run | None, rig: RigState, view: View) -> OutputShown:
-    on = run is not None and run.bag.pump_on
-    why = "pulling" if on else "the bag holds"
     if run is None:
-        why = "this is no stage for the pump"
-    elif not on:
-        why = barred(rig, run, view) or why
+        return _output(False, view.facts.pump, False, "this is no stage for the pump")
+    on = run.bag.pump_on
+    why = "pulling" if on else barred(rig, run, view) or bag.why_off(run.bag, view.bag)
     return _output(on, view.facts.pump, False, why)
 
 

@@ -130,6 +130,8 @@ class BagState:
     """Pump starts of the last hour."""
     reached: bool = False
     """The target was reached since the bag was sealed."""
+    tried_from: float | None = None
+    """Since when it has been pulled to reach it, rests of the pump included."""
     stretch_from: float | None = None
     """Start of the present pump-off stretch."""
     times: list[float] = field(default_factory=list)
