@@ -94,6 +94,7 @@ def test_a_batch_is_played_to_its_record(demo: Demo, tmp_path: Path) -> None:
     assert (tmp_path / "page.log").read_text() == ""
 
 
+@pytest.mark.long
 def test_a_batch_that_is_given_up_is_no_success(demo: Demo, tmp_path: Path) -> None:
     process = demo("--port", "0", "--no-open", "--exit")
     said_until(process, "DRYPULL")

@@ -284,7 +284,7 @@ def moments(draw: st.DrawFn) -> tuple[float, tuple[Sample | None, ...], list[Act
 WIRINGS = st.sampled_from(list(Wiring))
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(
     stage=st.sampled_from(list(Stage)),
     left=st.sampled_from(

@@ -87,6 +87,7 @@ def test_control_comes_up_in_the_stage_it_left_and_writes_when_it_can(
     assert after.batch is not None and after.batch.id == shown.batch.id
 
 
+@pytest.mark.long
 def test_no_heat_is_begun_and_that_is_said_at_once(
     launch: Callable[..., Control], tmp_path: Path, sheet: str
 ) -> None:

@@ -166,7 +166,7 @@ def test_the_same_seed_tells_the_same_story_to_the_byte(played):
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("seed", range(2, 7))
+@pytest.mark.parametrize("seed", range(2, 4))
 @pytest.mark.parametrize("name", ONE_NIGHT)
 def test_it_ends_as_it_should_on_other_seeds_too(name, seed):
     outcome = rehearse(scenario(name), seed)
