@@ -97,12 +97,20 @@ def zero_off(run: Run, view: View) -> tuple[float, float] | None:
 
 
 def may_pull(run: Run, now: float, readings: Readings, facts: RigFacts) -> None:
-    """Raises StageError where a bagged coat would begin on a gauge that does not read the air."""
+    """Raises StageError where a bagged coat would begin on a gauge that does not read the air.
+
+    A gauge that is silent now is silent in the night too, and then the resin is on the board.
+    """
     plan = run.coat.bag
     if plan is None or facts.gauge is not Wiring.WIRED:
         return
     off = _off(BagView(now, readings.bag, air_of(now, readings, facts), plan, facts))
-    if off is not None and off > _limits(readings, now)[1]:
+    if off is None:
+        raise StageError(
+            "the bag gauge gives no reading: look at its plug and its wire. A rig whose gauge a "
+            'person reads says so in rig.toml: under [gauge], wired = "by hand"'
+        )
+    if off > _limits(readings, now)[1]:
         raise StageError(
             f"the bag gauge reads {off / 1e3:.1f} kPa away from the air: open bag and hose to the "
             "air; if it stays so, run warmdraw check --only gauge"

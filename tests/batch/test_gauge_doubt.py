@@ -132,6 +132,27 @@ def test_a_bag_that_still_holds_its_dry_pull_is_opened_before_start() -> None:
     tale.does(ActKind.START, **YES)
 
 
+@pytest.mark.parametrize("kind", [ActKind.START, ActKind.DRY_PULL])
+def test_no_bagged_coat_begins_on_a_gauge_that_gives_no_reading(kind: ActKind) -> None:
+    tale = in_stage(Stage.PLANNED)
+    tale.silent.add("bag")
+    tale.wait(12)
+    values = YES if kind is ActKind.START else {}
+    assert "the bag gauge gives no reading: look at its plug" in tale.refused(kind, **values)
+    assert tale.stage is Stage.PLANNED and not tale.raised(), "nothing is lost yet"
+    tale.silent.clear()
+    tale.wait(2)
+    tale.does(kind, **values)
+
+
+@pytest.mark.parametrize("wiring", [Wiring.BY_HAND, Wiring.ABSENT])
+def test_a_gauge_that_is_not_wired_need_not_read(wiring: Wiring) -> None:
+    tale = in_stage(Stage.PLANNED, facts=made_facts(gauge=wiring))
+    tale.silent.add("bag")
+    tale.wait(2)
+    tale.does(ActKind.START, **YES)
+
+
 # --- standing still
 
 
