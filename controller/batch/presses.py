@@ -220,8 +220,8 @@ def _pulling(run: Run, rig: RigState, view: View) -> list[Press]:
         return [_press(ActKind.ACCEPT, due=True), *_tidy(rig)]
     blind = view.facts.gauge is not Wiring.WIRED
     lost_for = 0.0 if run.bag.lost_since is None else view.now - run.bag.lost_since
-    unanswered = run.bag.frozen or lost_for >= GAUGE_AGE_LIMIT
-    unanswered = unanswered or bag.does_not_come_down(run.bag, view.now)
+    lost = lost_for >= GAUGE_AGE_LIMIT
+    unanswered = run.bag.frozen or lost or bag.does_not_come_down(run.bag, view.now)
     asked = blind or unanswered or run.bag.verdict in ("leaking", "cannot tell yet")
     # without the gauge the gate never answers, and the resin does not wait for it
     due = blind or run.bag.verdict == "leaking" or lost_for >= bag.GATE_AGAIN

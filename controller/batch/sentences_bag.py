@@ -17,6 +17,7 @@ NO_READING = "The bag gauge gives no reading. Look at its plug."
 
 
 def dry_pull(run: Run, rig: RigState, view: View) -> Sentence:
+    """What the dry bag has told so far, or why it tells nothing."""
     if view.facts.gauge is not Wiring.WIRED:
         return say("Nothing reads the bag here. Look and listen, then DRY PULL DONE.")
     if run.bag.verdict == "not tested" and dry_pull_is_over(run, view.now):
@@ -36,10 +37,12 @@ def dry_pull(run: Run, rig: RigState, view: View) -> Sentence:
 
 
 def bag(run: Run, rig: RigState, view: View) -> Sentence:
+    """What goes round the wet board before the pump may pull."""
     return say("Film, breather, bag, pleats, port. Press the tape down, then SEALED.")
 
 
 def pulldown(run: Run, rig: RigState, view: View) -> Sentence:
+    """How far the bag is down, and what the leak gate says of it."""
     plan, held = run.coat.bag, view.bag
     if view.facts.gauge is not Wiring.WIRED or held is None or plan is None:
         return say("Nothing reads the bag here. Look and listen, then ACCEPT.")
@@ -80,6 +83,7 @@ def pulldown(run: Run, rig: RigState, view: View) -> Sentence:
 
 
 def hold(run: Run, rig: RigState, view: View) -> Sentence:
+    """How the bag holds, and when the resin gels and may be opened."""
     how, values = _how_it_holds(run, view)
     if run.may_open and setting.only_cold(run, view.film):
         return say(

@@ -236,9 +236,8 @@ def test_a_bag_that_does_not_come_down_may_be_accepted_after_ten_minutes() -> No
     assert "Pulling down" in tale.shown().sentence.text and "ACCEPT" not in acts(tale)
 
 
-@pytest.mark.parametrize("stage", [Stage.PULLDOWN])
-def test_a_pull_that_was_halted_is_given_its_ten_minutes_again(stage: Stage) -> None:
-    tale = in_stage(stage)
+def test_a_pull_that_was_halted_is_given_its_ten_minutes_again() -> None:
+    tale = in_stage(Stage.PULLDOWN)
     the_pump_draws_nothing(tale)
     tale.wait(610)
     assert "does not come down" in tale.shown().sentence.text
