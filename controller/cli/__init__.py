@@ -16,7 +16,7 @@ from controller.errors import BusyError, ControllerError, InputError
 
 COMMANDS = {
     "demo": "daemons:demo",
-    "simulate": "batches:simulate",
+    "simulate": "simulating:simulate",
     "plan": "batches:plan",
     "control": "daemons:control",
     "page": "daemons:page",

@@ -5,6 +5,8 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import NoReturn
 
+from controller.cli import simulate_options
+
 SPEED_HELP = "factor on the pace of each stage, 0.01 to 20"
 
 
@@ -99,53 +101,7 @@ def _simulate(commands: "Commands[Parser]") -> None:
         "a scenario from start to end without a page, as fast as it goes",
         "warmdraw simulate good-night --seed 3 --json",
     )
-    what = made.add_mutually_exclusive_group(required=True)
-    what.add_argument(
-        "scenario",
-        nargs="?",
-        metavar="SCENARIO",
-        help="name of one that ships, a TOML file, or random-N or healthy-N for any number N",
-    )
-    what.add_argument(
-        "--random", type=int, metavar="COUNT", help="jobs nobody wrote, each with 1 to 5 faults"
-    )
-    what.add_argument(
-        "--healthy", type=int, metavar="COUNT", help="nights on which nothing goes wrong"
-    )
-    what.add_argument(
-        "--preheats", type=int, metavar="COUNT", help="heats of each case, as a table of the guards"
-    )
-    what.add_argument(
-        "--faults", action="store_true", help="each fault of the catalogue in each of its stages"
-    )
-    many = made.add_mutually_exclusive_group()
-    many.add_argument(
-        "--pairs", action="store_true", help="of the faults, each once in a stage; the default"
-    )
-    many.add_argument(
-        "--all",
-        action="store_true",
-        help="of the faults, begun early, halfway and late, short and long",
-    )
-    made.add_argument(
-        "--only", metavar="NAMES", help="of the faults: L12, B, P01/PULLDOWN, divided by commas"
-    )
-    made.add_argument(
-        "--first", type=int, metavar="N", help="of many, the first one's number; default 1"
-    )
-    made.add_argument(
-        "--kept",
-        type=Path,
-        metavar="FILE",
-        help="of many and of the faults, what was played; goes on from it",
-    )
-    made.add_argument(
-        "--cores", type=int, metavar="N", help="of many and of the faults, on how many; default all"
-    )
-    made.add_argument(
-        "--seed", type=int, metavar="N", help="of a scenario's chance; same seed, same story"
-    )
-    made.add_argument("--json", action="store_true", help="everything, as JSON")
+    simulate_options.add_to(made)
 
 
 def _plan(commands: "Commands[Parser]") -> None:
