@@ -5,18 +5,16 @@ does not read is skipped or costs it its connection.
 """
 
 import asyncio
-import os
-import socket
-import stat
 import time
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack, suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 
 from controller.batch.acts import Act, ActKind, Answer
 from controller.batch.lamp_acts import ARMS, no_record
 from controller.batch.snapshot import Snapshot
+from controller.daemon.clients import Client, listening
 from controller.errors import InputError
 from controller.link import (
     MAX_LINE,
@@ -39,8 +37,6 @@ from controller.store.rows import Kept
 
 OLDEST_ACT = 5.0
 """Wall time from the page's receipt after which an act is refused, [s]. Own."""
-UNREAD = 256 * 1024
-"""What a client may leave unread before it is dropped, [bytes]. Own: four of the longest lines."""
 CONNECTIONS = 32
 """Clients at once; beyond that the oldest that is no page goes. Own."""
 LAST_WORDS = 0.2
@@ -53,35 +49,6 @@ WAITING = 64
 UNWRITTEN = 256
 """Answers that may wait for a disk that takes nothing; each is kept in memory. Own: more than
 anybody presses in the days until somebody has seen to it."""
-
-
-@dataclass(eq=False)
-class Client:
-    """Somebody at the other end."""
-
-    writer: asyncio.StreamWriter
-    """Where to answer."""
-    peer: str
-    """The user, as the kernel knows it."""
-    who: str = "shell"
-    """What it says it is: page, shell or safe."""
-    looks: bool = False
-    """It wants snapshots."""
-    owed: set[str] = field(default_factory=set)
-    """Ids of its acts that are not answered."""
-
-    def unread(self) -> int:
-        """What it has not taken yet, beside what the kernel holds, [bytes]."""
-        return int(self.writer.transport.get_write_buffer_size())
-
-    def send(self, line: bytes) -> None:
-        """Hand a line over, or drop a client that reads nothing."""
-        if self.writer.transport.is_closing():
-            return
-        if self.unread() > UNREAD:
-            self.writer.transport.abort()
-        else:
-            self.writer.write(line)
 
 
 class LinkServer:
@@ -120,7 +87,7 @@ class LinkServer:
         """
         with ExitStack() as undo:
             try:
-                listener = undo.enter_context(_listener(path))
+                listener = undo.enter_context(listening(path))
                 self._server = await asyncio.start_unix_server(
                     self._serve, sock=listener, limit=MAX_LINE
                 )
@@ -316,22 +283,3 @@ def _signed(message: ActMessage, client: Client) -> Act:
     """The act with its sender as the kernel names it."""
     act = message.act()
     return replace(act, by=f"{act.by} ({client.peer})")
-
-
-def _listener(path: Path) -> socket.socket:
-    """A listening socket for its owner and its group, in place of a dead one of the same name."""
-    if path.exists() and stat.S_ISSOCK(path.stat().st_mode):
-        path.unlink()
-    listener = socket.socket(socket.AF_UNIX)
-    try:
-        listener.setblocking(False)
-        # 0660 from the first moment; nothing else of this process makes files just now
-        mask = os.umask(0o117)
-        try:
-            listener.bind(str(path))
-        finally:
-            os.umask(mask)
-    except BaseException:
-        listener.close()
-        raise
-    return listener

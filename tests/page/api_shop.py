@@ -15,7 +15,8 @@ from controller.batch.acts import Act, ActKind, Answer
 from controller.batch.signals import Commands
 from controller.batch.snapshot import Snapshot
 from controller.batch.stages import Stage
-from controller.daemon.server import Client, LinkServer
+from controller.daemon.clients import Client
+from controller.daemon.server import LinkServer
 from controller.errors import BusyError, InputError
 from controller.invariants import Breach
 from controller.link import ActMessage, AnswerMessage, Refused, decode_outbound, encode
