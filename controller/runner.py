@@ -20,9 +20,10 @@ from controller.batch.snapshot import Snapshot
 from controller.batch.state import RigState, Run
 from controller.errors import InputError
 from controller.hardware.rig import Rig
+from controller.instant import Instant, resume_at
 from controller.planning.sheet_json import sheet_from_json, sheet_to_json
 from controller.store.log import Record
-from controller.store.rows import Checkpoint, Entry, NewBatch, SampleRow, Stamp, WeighIn
+from controller.store.rows import Checkpoint, Entry, NewBatch, SampleRow, WeighIn
 
 CHECKPOINT_EACH = 30.0
 """Rig time between two checkpoints where nothing happens, [s]. Own."""
@@ -30,22 +31,6 @@ STEPPED = 2.0
 """Change between wall clock and rig clock that is recorded as a step of the clock, [s]. Own."""
 
 _STATE = TypeAdapter(RigState)
-
-
-@dataclass(frozen=True, slots=True)
-class Instant:
-    """One moment on all three clocks."""
-
-    rig: float
-    """Rig time, [s]; only forward."""
-    told_utc: float
-    """The calendar, seconds since 1970 UTC."""
-    mono: float
-    """The machine's own clock since boot, [s]."""
-    boot_id: str
-    """Of the machine's present boot."""
-    trusted: bool
-    """The calendar is synced or battery-backed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,30 +50,6 @@ class Tick:
     replies: tuple[Reply, ...]
     applied: Commands
     """What was switched; the lamp may lag behind the step's command."""
-
-
-def resume_at(
-    record: Record, calendar: float, trusted: bool, boot: tuple[str, float] = ("", 0.0)
-) -> tuple[float, float | None]:
-    """Rig time to go on from, and the outage's length: (rig [s], outage [s] or None).
-
-    calendar: now, seconds since 1970 UTC        trusted: it is synced or battery-backed
-    boot: the machine's present boot, and its own clock now, [s]
-
-    An outage counts only with a trusted clock on both sides of it, or within one boot of the
-    machine; otherwise rig time goes on from where it stood, and the length is unknown.
-    """
-    checkpoint = record.last_checkpoint
-    last = max(record.last_at or 0.0, checkpoint.stamp.at if checkpoint else 0.0)
-    if checkpoint is None:
-        return last, None
-    stamp = checkpoint.stamp
-    gone = calendar - stamp.told_utc
-    if not (trusted and stamp.clock_trusted) or gone < 0:
-        if boot[0] != stamp.boot_id or boot[1] < stamp.mono:
-            return last, None
-        gone = boot[1] - stamp.mono
-    return max(last, stamp.at + gone), gone
 
 
 class Runner:
@@ -145,7 +106,7 @@ class Runner:
         self.rig.apply(OUTPUTS_OFF)
         self._write(
             start,
-            Entry(stamp=_stamp(start), events=tuple(events), batches=batches, state=self._state()),
+            Entry(stamp=start.stamp(), events=tuple(events), batches=batches, state=self._state()),
         )
 
     def tick(self, now: Instant, acts: Sequence[Act]) -> Tick:
@@ -206,7 +167,7 @@ class Runner:
             elif act.kind is ActKind.WEIGHED:
                 weigh_ins.append(_weigh_in(act, now, _told_at(events, act)))
         entry = Entry(
-            stamp=_stamp(now),
+            stamp=now.stamp(),
             events=tuple(events),
             answers=step.answers,
             batches=tuple(batches),
@@ -266,7 +227,7 @@ class Runner:
         self.record.sample(row)
         if now.rig - self._checkpoint_at >= self._checkpoint_each:
             self._checkpoint_at = now.rig
-            self.record.checkpoint(Checkpoint(stamp=_stamp(now), state=self._state()))
+            self.record.checkpoint(Checkpoint(stamp=now.stamp(), state=self._state()))
 
     def _state(self) -> str:
         return _STATE.dump_json(self.engine.state()).decode()
@@ -301,16 +262,6 @@ def _read(state: str) -> RigState:
             "the log's last checkpoint is of another version: go on with the version that wrote "
             "it, or move log.db away and plan the batch anew"
         ) from error
-
-
-def _stamp(now: Instant) -> Stamp:
-    return Stamp(
-        at=now.rig,
-        told_utc=now.told_utc,
-        mono=now.mono,
-        boot_id=now.boot_id,
-        clock_trusted=now.trusted,
-    )
 
 
 def _batch(run: Run) -> NewBatch:

@@ -21,11 +21,12 @@ from controller.batch.signals import (
 from controller.batch.stages import Form, Stage
 from controller.batch.state import RigState, Run
 from controller.errors import InputError
+from controller.instant import Instant, resume_at
 from controller.planning.sheet import BatchSheet
 from controller.planning.sheet_json import sheet_to_json
 from controller.rehearsal.rig import facts_for, settings_for, sheet_for
 from controller.rehearsal.scenario import scenario
-from controller.runner import CHECKPOINT_EACH, Instant, Runner, resume_at
+from controller.runner import CHECKPOINT_EACH, Runner
 from controller.store.log import Log
 from controller.store.queries import LogReader
 from controller.store.rows import Checkpoint, Entry, NewBatch, SampleRow, Stamp

@@ -7,8 +7,8 @@ from controller.batch.signals import Corrections, RigFacts
 from controller.commissioning.record import BenchRecord
 from controller.errors import InputError
 from controller.hardware.rig import wired_probes
+from controller.instant import Instant
 from controller.rehearsal.rig import SIMULATED_RECORD, facts_for
-from controller.runner import Instant
 from controller.settings import Settings
 
 

@@ -19,7 +19,8 @@ from controller.daemon.pace import BEAT, Time
 from controller.daemon.sd_notify import Notifier
 from controller.daemon.server import LinkServer
 from controller.errors import OutputError
-from controller.runner import Instant, Runner
+from controller.instant import Instant
+from controller.runner import Runner
 from controller.store.rows import Entry, Stamp
 
 FRAME = 0.25

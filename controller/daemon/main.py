@@ -18,8 +18,9 @@ from controller.daemon.pace import SPEED_HIGH, SPEED_LOW, PretendTime, RealTime,
 from controller.daemon.rigs import Opened, open_pretend, open_real
 from controller.daemon.sd_notify import Notifier
 from controller.errors import BusyError, InputError, OutputError
+from controller.instant import resume_at
 from controller.rehearsal.scenario import scenario
-from controller.runner import Runner, resume_at
+from controller.runner import Runner
 from controller.settings import Settings
 from controller.store.log import Record
 from controller.store.writer import LogWriter

@@ -8,7 +8,7 @@ from controller.batch.engine import Engine
 from controller.batch.presses import open_presses
 from controller.batch.stages import Stage
 from controller.daemon.clock import boot_id, boottime, clock_trusted
-from controller.runner import Instant
+from controller.instant import Instant
 
 BEAT = 1.0
 """Wall time between two ticks of a real rig, and the longest on a pretend one, [s]. Own."""

@@ -13,9 +13,9 @@ from controller.hardware.raspberry import RaspberryRig
 from controller.hardware.raspberry_mock import MockedRaspberryRig
 from controller.hardware.rig import Rig, wired_probes
 from controller.hardware.simulated import SimulatedRig
+from controller.instant import Instant
 from controller.rehearsal.rig import board_for, do_by_hand, plant_for, sheet_for, wired_as
 from controller.rehearsal.scenario import Scenario
-from controller.runner import Instant
 from controller.settings import Settings
 
 

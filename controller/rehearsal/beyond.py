@@ -5,9 +5,10 @@ from types import MappingProxyType
 
 from controller.batch.state import Run
 from controller.hardware.plant import PlantTruth
+from controller.instant import Instant
 from controller.invariants import Seen
 from controller.rehearsal.rig import PretendRig
-from controller.runner import Instant, Runner
+from controller.runner import Runner
 from controller.settings import Settings
 
 BEYOND: Mapping[str, frozenset[str]] = MappingProxyType(

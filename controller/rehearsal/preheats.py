@@ -12,11 +12,12 @@ from controller.batch.second_opinion import gun_asked
 from controller.batch.stages import Stage
 from controller.batch.state import Run
 from controller.hardware.rig import wired_probes
+from controller.instant import Instant
 from controller.planning.sheet_json import sheet_to_json
 from controller.rehearsal.operator import STEADY_HANDS
 from controller.rehearsal.preheat_draws import Preheat
 from controller.rehearsal.rig import SIMULATED_RECORD, do_by_hand, facts_for, wired_as
-from controller.runner import Instant, Runner
+from controller.runner import Runner
 from controller.science.constants import ZERO_CELSIUS
 from controller.store.log import MEMORY, Log
 

@@ -20,13 +20,13 @@ from controller.hardware.plant_shop import ShopParameters
 from controller.hardware.rig import Rig
 from controller.hardware.simulated import SimulatedRig
 from controller.hardware.simulated_wiring import simulated_rig
+from controller.instant import Instant
 from controller.planning.batch_plan import plan
 from controller.planning.description import parse_description
 from controller.planning.examples import example
 from controller.planning.sheet import BatchSheet, Coat
 from controller.rehearsal.scenario import Scenario
 from controller.rehearsal.weather import hours_from
-from controller.runner import Instant
 from controller.science.air import standard_pressure
 from controller.settings import Settings, default_settings_text, parse_settings
 

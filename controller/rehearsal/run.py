@@ -11,6 +11,7 @@ from controller.batch.snapshot import Snapshot
 from controller.batch.state import Run
 from controller.hardware.plant import Plant
 from controller.hardware.rig import wired_probes
+from controller.instant import Instant, resume_at
 from controller.invariants import Invariants
 from controller.planning.sheet import BatchSheet
 from controller.planning.sheet_json import sheet_to_json
@@ -30,7 +31,7 @@ from controller.rehearsal.rig import (
 from controller.rehearsal.scenario import Moment, Outage, Scenario
 from controller.rehearsal.script import Script
 from controller.rehearsal.tools import Tools
-from controller.runner import CHECKPOINT_EACH, Instant, Runner, Tick, resume_at
+from controller.runner import CHECKPOINT_EACH, Runner, Tick
 from controller.settings import Settings
 from controller.store.log import Log
 

@@ -23,7 +23,7 @@ from controller.commissioning.record import (
 from controller.commissioning.walk import STEPS, chosen, missing, renewed, whole
 from controller.daemon.facts import real_facts
 from controller.errors import InputError
-from controller.runner import Instant
+from controller.instant import Instant
 from controller.settings import Settings
 
 NOW = 1_800_000_000.0

@@ -21,8 +21,8 @@ from made import made_sheet
 from standing import HELD, UTC, YES, Stand, at_start
 
 from controller.batch.acts import Act, ActKind
+from controller.instant import resume_at
 from controller.planning.sheet_json import sheet_to_json
-from controller.runner import resume_at
 from controller.store.log import Log
 from controller.store.queries import LogReader
 from controller.store.writer import LogWriter

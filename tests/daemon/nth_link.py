@@ -22,6 +22,7 @@ from controller.daemon.gate import Gate
 from controller.daemon.loop import Loop
 from controller.daemon.sd_notify import Notifier
 from controller.errors import InputError
+from controller.instant import Instant
 from controller.link import (
     MAX_LINE,
     ActMessage,
@@ -33,7 +34,7 @@ from controller.link import (
     read_line,
 )
 from controller.planning.sheet_json import sheet_to_json
-from controller.runner import Instant, Runner
+from controller.runner import Runner
 from controller.store.log import MEMORY, Log
 
 TRIES = 4

@@ -11,8 +11,9 @@ from controller.batch.engine import Engine
 from controller.batch.signals import OUTPUTS_OFF, Commands, Readings, Sample
 from controller.batch.stages import HALTED, Stage
 from controller.batch.state import RigState
+from controller.instant import Instant
 from controller.planning.sheet_json import sheet_to_json
-from controller.runner import Instant, Runner, Tick
+from controller.runner import Runner, Tick
 from controller.store.log import Record
 from controller.store.rows import Entry, NewBatch, Stamp
 

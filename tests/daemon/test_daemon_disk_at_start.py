@@ -10,8 +10,8 @@ from standing import Stand, at_start, put_down, state_in
 
 from controller.batch.snapshot import Snapshot
 from controller.batch.stages import Stage
+from controller.instant import resume_at
 from controller.link import AnswerMessage
-from controller.runner import resume_at
 from controller.store.log import Log
 from controller.store.queries import LogReader
 from controller.store.writer import LogWriter

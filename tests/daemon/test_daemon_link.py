@@ -15,8 +15,9 @@ from running import YES, Control, act, plan, rig_toml
 from controller.batch.acts import Answer
 from controller.batch.snapshot import Snapshot
 from controller.daemon import server as server_module
+from controller.daemon.clients import Client
 from controller.daemon.loop import FRAME
-from controller.daemon.server import STOP_WAIT, UNWRITTEN, WAITING, Client, LinkServer
+from controller.daemon.server import STOP_WAIT, UNWRITTEN, WAITING, LinkServer
 from controller.link import (
     AnswerMessage,
     Hello,

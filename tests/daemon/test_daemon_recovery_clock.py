@@ -6,7 +6,7 @@ from standing import STATE, UTC, YES, Stand, at_start, put_down, put_in, state_i
 from controller.batch.acts import ActKind
 from controller.batch.events import EventKind
 from controller.batch.stages import Stage
-from controller.runner import Instant, resume_at
+from controller.instant import Instant, resume_at
 from controller.store.log import MEMORY, Log
 
 DAY = 86400.0

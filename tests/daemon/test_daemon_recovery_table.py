@@ -17,7 +17,8 @@ from controller.batch.events import EventKind
 from controller.batch.signals import OUTPUTS_OFF
 from controller.batch.stages import Form, Stage
 from controller.batch.state import RigState
-from controller.runner import Tick, resume_at
+from controller.instant import resume_at
+from controller.runner import Tick
 from controller.store.log import Log
 
 BY_ITSELF = 60.0

@@ -27,8 +27,9 @@ from controller.daemon.loop import LATE, Loop
 from controller.daemon.pace import PACE, PretendTime, RealTime, pace
 from controller.daemon.sd_notify import Notifier
 from controller.errors import OutputError
+from controller.instant import Instant
 from controller.planning.sheet_json import sheet_from_json
-from controller.runner import Instant, Runner
+from controller.runner import Runner
 from controller.settings import Settings, default_settings_text, parse_settings
 from controller.store.log import Log
 

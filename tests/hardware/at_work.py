@@ -17,11 +17,12 @@ from controller.batch.stages import Form, Stage
 from controller.batch.state import RigState, Run
 from controller.hardware.plant import Plant, PlantTruth
 from controller.hardware.rig import Rig
+from controller.instant import Instant
 from controller.planning.sheet import BatchSheet
 from controller.planning.sheet_json import sheet_to_json
 from controller.rehearsal.rig import facts_for, sheet_for
 from controller.rehearsal.scenario import scenario
-from controller.runner import Instant, Runner, Tick
+from controller.runner import Runner, Tick
 from controller.settings import Settings, default_settings_text, parse_settings
 from controller.store.log import Log
 

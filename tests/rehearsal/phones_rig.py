@@ -13,11 +13,12 @@ from controller.batch.acts import Act, ActKind
 from controller.batch.signals import OUTPUTS_OFF
 from controller.batch.snapshot import Snapshot
 from controller.batch.stages import Stage
+from controller.instant import Instant
 from controller.rehearsal.chance import STARTS
 from controller.rehearsal.operator import STEADY_HANDS
 from controller.rehearsal.run import Rehearsal
 from controller.rehearsal.scenario import scenario
-from controller.runner import Instant, Tick
+from controller.runner import Tick
 from controller.store.log import Log
 
 BEGINS = tuple(stage for stage in STARTS if stage is not Stage.FLASHOFF)
