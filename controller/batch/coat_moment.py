@@ -57,16 +57,6 @@ class Moment(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Draw:
-    """What the shrinking gas in the pores can still pull in."""
-
-    left: float
-    """Share of what it was at lamp-off, 0 to 1, [-]."""
-    contraction: float
-    """Share of the pore gas's present volume still to be lost, 0 to 1, [-]."""
-
-
-@dataclass(frozen=True, slots=True)
 class CoatMoment:
     """Where the board is on its way through the coat window."""
 
@@ -78,8 +68,6 @@ class CoatMoment:
     """Until the face leaves the window, [s]; None when the forecast does not go that far."""
     draw_left: float
     """Share of the draw at lamp-off still to come, 0 to 1, [-]."""
-    contraction_left: float
-    """Share of the pore gas's present volume still to be lost, 0 to 1, [-]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,20 +104,20 @@ def face_without_lag(samples: Sequence[Sample], now: float, lag: float) -> float
     return None
 
 
-def draw_to_come(at_off: float, warm: float, room: float, pressure: float, moisture: float) -> Draw:
-    """What the pores can still draw while the board cools to the room; air and wood's vapour.
+def draw_to_come(
+    at_off: float, warm: float, room: float, pressure: float, moisture: float
+) -> float:
+    """Share of the draw at lamp-off that is still to come, 0 to 1, [-]; air and wood's vapour.
 
     at_off: mean of the board at lamp-off, [K]       warm: its mean now, [K]
     room: air, [K]       pressure: of the pore gas, [Pa]       moisture: of the wood, [kg/kg]
 
     Nothing is left of a board at the room's temperature. An upper bound, as `pores.draw` says.
     """
-    contraction = pores.draw(warm, room, pressure, moisture) if warm > room else 0.0
     # a hair above the room it may round to nothing
-    if contraction <= 0.0:
-        return Draw(left=0.0, contraction=0.0)
-    left = pores.draw_left(max(at_off, warm), warm, room, pressure, moisture)
-    return Draw(left=min(1.0, left), contraction=contraction)
+    if warm <= room or pores.draw(warm, room, pressure, moisture) <= 0.0:
+        return 0.0
+    return min(1.0, pores.draw_left(max(at_off, warm), warm, room, pressure, moisture))
 
 
 def coat_moment(
@@ -140,14 +128,14 @@ def coat_moment(
     face: float,
     is_falling: bool,
     seconds_left: float | None,
-    draw: Draw,
+    draw_left: float,
 ) -> CoatMoment:
     """What to say of this board now.
 
     lamp_commanded: the lamp's command       lamp_fed: its circuit is live; None: no sense line
     face: best knowledge of it, [K]          is_falling: as `falling` found it
     seconds_left: until the face is at the window's bottom, [s]; None when not foreseen
-    draw: what the pores can still pull in
+    draw_left: share of the draw at lamp-off still to come, 0 to 1, [-]
 
     A live lamp, commanded or not, is never a moment to coat. Under the window's bottom it is late
     whether the face still falls or not.
@@ -165,8 +153,7 @@ def coat_moment(
         moment=moment,
         face=face,
         seconds_left=seconds_left,
-        draw_left=draw.left,
-        contraction_left=draw.contraction,
+        draw_left=draw_left,
     )
 
 

@@ -197,7 +197,7 @@ def _moment(
         seconds_left=None
         if read is not None
         else heat.seconds_until_face_below(plan.window_low, FORECAST),
-        draw=draw_to_come(at_off, mean, cold, air, run.coat.board.moisture),
+        draw_left=draw_to_come(at_off, mean, cold, air, run.coat.board.moisture),
     )
 
 

@@ -115,8 +115,6 @@ class RigFacts:
     """Who reads the bag gauge."""
     probes: frozenset[Role]
     """The probes that are wired."""
-    lamp_power: float
-    """Electrical power of all lamps together, [W]."""
     lamp_flux: float
     """What the board is expected to absorb under the lamps, [W/m2]."""
     lamp_min_on: float

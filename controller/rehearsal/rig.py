@@ -184,7 +184,6 @@ def facts_for(
         pump=Wiring(settings.pump.wired),
         gauge=Wiring(settings.gauge.wired),
         probes=probes,
-        lamp_power=settings.lamp.power * settings.lamp.count,
         lamp_flux=settings.lamp.absorbed,
         lamp_min_on=settings.lamp.min_on,
         lamp_min_off=settings.lamp.min_off,

@@ -120,7 +120,6 @@ def made_facts(**changes: object) -> RigFacts:
         pump=Wiring.WIRED,
         gauge=Wiring.WIRED,
         probes=frozenset(Role),
-        lamp_power=500.0,
         lamp_flux=700.0,
         lamp_min_on=5.0,
         lamp_min_off=5.0,

@@ -9,7 +9,6 @@ from controller.batch.coat_moment import (
     DEFAULT_COAT_WINDOW,
     CoatMoment,
     CoatWindow,
-    Draw,
     Moment,
     coat_moment,
     draw_to_come,
@@ -18,8 +17,7 @@ from controller.batch.coat_moment import (
 )
 from controller.batch.signals import Sample
 from controller.errors import InputError
-
-HALF = Draw(left=0.5, contraction=0.04)
+from controller.science import pores
 
 
 def quantised(value: float) -> float:
@@ -42,7 +40,7 @@ def moment(**changes: object) -> CoatMoment:
         "face": 308.15,
         "is_falling": True,
         "seconds_left": 90.0,
-        "draw": HALF,
+        "draw_left": 0.5,
     }
     return coat_moment(**(facts | changes))  # type: ignore[arg-type]
 
@@ -126,21 +124,19 @@ def test_a_window_upside_down_is_refused() -> None:
 def test_the_draw_falls_from_all_to_nothing() -> None:
     # Contraction 50 to 20 degC over wood at 8 %: 13.9 % (derived from the ideal gas law and the
     # wood's vapour; air alone gives 9.3 %).
-    at_off = draw_to_come(323.15, 323.15, 293.15, 101_325, 0.08)
-    assert at_off.left == 1.0
-    assert at_off.contraction == pytest.approx(0.139, abs=0.002)
-    later = [draw_to_come(323.15, t, 293.15, 101_325, 0.08).left for t in (318, 308, 298)]
+    assert pores.draw(323.15, 293.15, 101_325, 0.08) == pytest.approx(0.139, abs=0.002)
+    assert draw_to_come(323.15, 323.15, 293.15, 101_325, 0.08) == 1.0
+    later = [draw_to_come(323.15, t, 293.15, 101_325, 0.08) for t in (318, 308, 298)]
     assert sorted(later, reverse=True) == later
-    assert draw_to_come(323.15, 293.15, 293.15, 101_325, 0.08) == Draw(0.0, 0.0)
-    assert draw_to_come(290.0, 289.0, 293.15, 101_325, 0.08) == Draw(0.0, 0.0)
+    assert draw_to_come(323.15, 293.15, 293.15, 101_325, 0.08) == 0.0
+    assert draw_to_come(290.0, 289.0, 293.15, 101_325, 0.08) == 0.0
 
 
 def test_an_estimate_that_rose_after_lamp_off_has_all_its_draw_left() -> None:
-    assert draw_to_come(310.0, 310.4, 293.15, 101_325, 0.08).left == 1.0
+    assert draw_to_come(310.0, 310.4, 293.15, 101_325, 0.08) == 1.0
 
 
 def test_a_board_a_rounding_error_above_the_room_has_nothing_left_to_draw() -> None:
     """No source needed: nothing cools, nothing shrinks."""
     room = 311.240234375
-    drawn = draw_to_come(room, nextafter(room, inf), room, 101_325.0, 0.08)
-    assert (drawn.left, drawn.contraction) == (0.0, 0.0)
+    assert draw_to_come(room, nextafter(room, inf), room, 101_325.0, 0.08) == 0.0
