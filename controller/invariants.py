@@ -219,9 +219,14 @@ class Invariants:
             if event.data.get("from") == "FLASHOFF" and event.batch == self.wet:
                 self._left_the_zone(event.at)
 
-    def restarted(self) -> None:
-        """The controller came back: nobody's word holds any more."""
+    def restarted(self, away: float | None) -> None:
+        """The controller came back: nobody's word holds any more.
+
+        away: how long nobody looked, [s]; None where no clock can tell
+        """
         self.word_at, self.armed = None, False
+        if away is None:
+            self.checked_at = None
         self.lamp.was, self.line.was, self.seen_at = False, False, None
         self.came_back = True
 

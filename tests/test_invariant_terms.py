@@ -161,7 +161,7 @@ def test_half_a_days_check_is_none():
 
 def never_armed() -> list[Breach]:
     onlooker = told()
-    onlooker.restarted()
+    onlooker.restarted(9.0)
     onlooker.heard(2.0, act(ActKind.PRESENT))
     return lit(onlooker, at(2.0))
 
@@ -256,12 +256,20 @@ def test_a_new_coat_begins_with_a_fresh_face_a(kind):
 def test_a_restart_forgets_that_the_lamp_burned_and_counts_no_lamp_time_over_it():
     onlooker = told()
     onlooker.see(at(2.0, dead_man=True))
-    onlooker.restarted()
+    onlooker.restarted(9.0)
     onlooker.see(dark(500.0))
     assert onlooker.burned == {} and onlooker.unsafe == []
     onlooker.heard(501.0, act(ActKind.RE_ARM, **YES))
     onlooker.see(dark(501.0, dead_man=True, face=None))
     assert [breach.rule for breach in onlooker.unsafe] == ["S1"]
+
+
+@pytest.mark.parametrize(("away", "breaches"), [(500.0, 0), (None, 1)])
+def test_the_days_check_outlives_an_outage_only_where_a_clock_tells_its_length(away, breaches):
+    onlooker = told()
+    onlooker.restarted(away)
+    onlooker.heard(501.0, act(ActKind.RE_ARM))
+    assert len(lit(onlooker, at(501.0))) == breaches
 
 
 def test_a_breach_that_ends_and_comes_again_is_told_again():

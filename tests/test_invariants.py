@@ -114,7 +114,7 @@ def test_a_lamp_nobody_armed_is_a_breach():
 
 def test_a_restart_takes_the_arming_and_the_word():
     onlooker = armed()
-    onlooker.restarted()
+    onlooker.restarted(9.0)
     onlooker.heard(2.0, act(ActKind.PRESENT))
     onlooker.see(seen(2.0))
     assert [breach.rule for breach in onlooker.unsafe] == ["S4"]
@@ -136,7 +136,7 @@ def test_a_restart_takes_the_arming_and_the_word():
 def test_an_output_soon_after_too_many_restarts_is_a_breach(outputs, restarts, apart, soon, bad):
     onlooker = armed()
     for n in range(restarts):
-        onlooker.restarted()
+        onlooker.restarted(9.0)
         onlooker.see(seen(10.0 + apart * n, lamp=False))
     now = 10.0 + apart * (restarts - 1) + soon
     onlooker.heard(now, act(ActKind.RE_ARM))

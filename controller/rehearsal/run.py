@@ -93,6 +93,8 @@ class Rehearsal:
         self.now = 0.0
         """Rig time, [s]."""
         self._boots = 0
+        self.away: float | None = None
+        """How long the last outage was as the clocks tell it, [s]; None where they cannot."""
         self._log_path = log_path
         self._script = Script(scenario, self.story.began)
         self._looked_at = 0
@@ -115,7 +117,7 @@ class Rehearsal:
     def _boot(self) -> Runner:
         self._boots += 1
         here = self._instant(self.now)
-        rig_time, _ = resume_at(self._log, here.told_utc, True)
+        rig_time, self.away = resume_at(self._log, here.told_utc, here.trusted)
         self.now = max(self.now, rig_time)
         record = None if self.scenario.record == "none" else SIMULATED_RECORD
         in_date = self.scenario.record == "in date"
@@ -249,10 +251,10 @@ class Rehearsal:
         self.rig.apply(OUTPUTS_OFF)
         self.now += outage.lasts
         self.rig.read(self.now)
-        self.onlooker.restarted()
         self.shown = None
         self._log = self._log.again(self._log_path)
         self.runner = self._boot()
+        self.onlooker.restarted(self.away)
 
     def close(self) -> None:
         """Outputs off, the record closed."""

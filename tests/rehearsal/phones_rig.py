@@ -85,10 +85,10 @@ class ManyPhones(Rehearsal):
         self._log.let_go()
         self.now += seconds
         self.rig.read(self.now)
-        self.onlooker.restarted()
         self.shown = None
         self._log = Log.open(self._log_path, throwaway=True)
         self.runner = self._boot()
+        self.onlooker.restarted(self.away)
         self.watch.restarted(self.rig.outputs(), self.runner.engine.rig)
         self.watch.in_the_log(self._log_path, self.watch.answers)
 
