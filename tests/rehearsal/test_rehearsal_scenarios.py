@@ -13,7 +13,7 @@ HOUR = 3600.0
 DAYS = {"two-coats"}
 ONE_NIGHT = sorted(set(shipped()) - DAYS)
 """Scenarios of one board and one coat."""
-QUICK = ["good-night", "power-cut", "seam-leak", "sensor-off"]
+QUICK = ["good-night", "seam-leak", "sensor-off"]
 """Those of every run; the others are behind `long`, for a night takes ten seconds to play."""
 NIGHTS = [pytest.param(name, marks=() if name in QUICK else pytest.mark.long) for name in ONE_NIGHT]
 WHOLE = [
@@ -92,6 +92,7 @@ def test_the_lamp_is_off_within_5_s_of_the_bus_going_silent(played):
     assert night.alarm("face probe lost")["priority"] == "P2"
 
 
+@pytest.mark.long
 def test_after_a_power_cut_in_the_preheat_the_lamp_waits_for_a_person(played):
     night = played("power-cut")
     assert stages(night.outcome)[3:6] == ["PREHEAT", "INTERRUPTED", "PREHEAT"]
@@ -102,6 +103,7 @@ def test_after_a_power_cut_in_the_preheat_the_lamp_waits_for_a_person(played):
     assert [a.at for a in acts if a.data.get("act") == "RE-ARM"] == [armed]
 
 
+@pytest.mark.long
 def test_after_a_power_cut_in_the_hold_the_pump_comes_back_when_the_gauge_proves_the_bag(played):
     night = played("power-cut")
     cut = night.began("HOLD") + scenario("power-cut").outages[1].after
