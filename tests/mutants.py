@@ -107,7 +107,12 @@ _RUN = "controller/batch/pump_run.py"
 _QUICKEST = "pull.quickest = max(rate, pull.quickest or 0.0)"
 _EXOTHERM = "controller/batch/exotherm.py"
 _KEPT = "while len(run.warmth) > 1 and view.now - run.warmth[1][0] >= RISE_TIME:"
+_ONLOOKER = "controller/invariants.py"
+_BURNED = "lambda told, seen: told.burned.get(told.side, 0.0) <= FACE_TIME,"
+_NEVER_LIT = "a side that has not burned yet is far under the hour, one second more or less"
 EXPLAINED: Mapping[tuple[str, str, str], str] = {
+    (_ONLOOKER, _BURNED, _BURNED.replace("0.0", "1.0")): _NEVER_LIT,
+    (_ONLOOKER, _BURNED, _BURNED.replace("0.0", "-1.0")): _NEVER_LIT,
     (_INTERLOCKS, "PURGE = 180.0", "PURGE = 181.0"): _AIRED_MEANWHILE,
     (_INTERLOCKS, "PURGE = 180.0", "PURGE = 179.0"): _AIRED_MEANWHILE,
     (_INTERLOCKS, _FREE_AT, _FREE_AT.replace("at + PURGE", "at - PURGE")): _AIRED_MEANWHILE,

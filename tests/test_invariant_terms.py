@@ -257,11 +257,30 @@ def test_a_restart_forgets_that_the_lamp_burned_and_counts_no_lamp_time_over_it(
     onlooker = told()
     onlooker.see(at(2.0, dead_man=True))
     onlooker.restarted(9.0)
-    onlooker.see(dark(500.0))
-    assert onlooker.burned == {} and onlooker.unsafe == []
     onlooker.heard(501.0, act(ActKind.RE_ARM, **YES))
     onlooker.see(dark(501.0, dead_man=True, face=None))
+    assert onlooker.burned == {}
     assert [breach.rule for breach in onlooker.unsafe] == ["S1"]
+
+
+@pytest.mark.parametrize("energised", [{"lamp": True}, {"lamp": False, "dead_man": True}])
+def test_what_is_energised_at_the_first_look_of_all_has_just_begun(energised: dict) -> None:
+    onlooker = Invariants()
+    onlooker.heard(1.0, act(ActKind.START, **YES))
+    assert [breach.rule for breach in lit(onlooker, at(1.0, face=None, **energised))] == ["S1"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "stage"), [(EventKind.STAGE, "PLANNED"), (EventKind.OUTPUT, "FINISHED")]
+)
+def test_nothing_but_the_end_of_the_flash_off_says_that_the_solvent_is_out(
+    kind: EventKind, stage: str
+) -> None:
+    onlooker = wet((3.0, TIDIED))
+    data = {"from": "FLASHOFF"}
+    onlooker.happened(Event(4.0, kind, "b", stage, "", data))
+    (breach,) = lit(onlooker, at(900.0))
+    assert breach.what.endswith("the zone is not clear")
 
 
 @pytest.mark.parametrize(("away", "breaches"), [(500.0, 0), (None, 1)])

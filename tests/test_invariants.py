@@ -130,7 +130,9 @@ def test_a_restart_takes_the_arming_and_the_word():
         (4, 100.0, 899.0, True),
         (4, 100.0, 901.0, False),
         (3, 100.0, 9.0, False),
-        (4, 201.0, 9.0, False),
+        (4, 200.0, 9.0, False),
+        (4, 199.9, 9.0, True),
+        (4, 100.0, 900.0, False),
     ],
 )
 def test_an_output_soon_after_too_many_restarts_is_a_breach(outputs, restarts, apart, soon, bad):

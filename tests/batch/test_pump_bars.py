@@ -146,8 +146,9 @@ def test_a_resin_that_sets_under_a_bag_that_never_was_tight_is_taken_as_it_lies(
     assert not tale.alarms()
 
 
-def test_a_full_trap_in_a_pull_is_what_the_page_speaks_of() -> None:
-    tale = in_stage(Stage.PULLDOWN)
+@pytest.mark.parametrize("stage", [Stage.DRYPULL, Stage.PULLDOWN])
+def test_a_full_trap_in_a_pull_is_what_the_page_speaks_of(stage: Stage) -> None:
+    tale = in_stage(stage)
     tale.told = lambda readings: replace(readings, trap_full=True)
     tale.wait(5)
     assert "The trap is full and the pump waits: empty it" in tale.shown().sentence.text
