@@ -23,7 +23,7 @@ from controller.batch.snapshot import (
     Shown,
     Snapshot,
 )
-from controller.batch.stages import HEATED, ORDER, Form, Stage, Use
+from controller.batch.stages import HEATED, ORDER, Stage, Use
 from controller.batch.state import RigState, Run
 from controller.batch.view import View
 from controller.science.constants import ZERO_CELSIUS
@@ -198,7 +198,8 @@ def _heat(run: Run | None, view: View) -> HeatShown | None:
 
 
 def _bagging(run: Run | None, view: View) -> BagShown | None:
-    if run is None or run.coat.bag is None or run.form is Form.UNBAGGED:
+    # what the gate once said of a bag that is off means nothing beside a gauge in the open
+    if run is None or run.coat.bag is None or run.film_off_at is not None:
         return None
     plan, held = run.coat.bag, run.bag
     return BagShown(

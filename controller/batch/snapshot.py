@@ -268,6 +268,7 @@ class Snapshot:
     """Rig time the zone lock can end, once tidied and moved out."""
     heat: HeatShown | None
     bagging: BagShown | None
+    """None for a coat without a bag, and once its film is off."""
     batch: BatchShown | None
     """The batch at the rig."""
     aside: tuple[BatchShown, ...]

@@ -187,6 +187,14 @@ def test_the_finish_says_what_is_left_to_do() -> None:
     assert "Given up" in more.shown().sentence.text
 
 
+def test_what_the_gate_said_is_not_shown_of_a_bag_that_is_off() -> None:
+    held = in_stage(Stage.HOLD)
+    assert held.shown().bagging is not None
+    held.does(ActKind.OPENED, reason="the film has come off")
+    assert held.shown().bagging is None
+    assert in_stage(Stage.FINISHED).shown().bagging is None
+
+
 def test_a_coat_without_an_estimate_still_has_its_words() -> None:
     tale = in_stage(Stage.COAT)
     assert "scrape the rest off" in tale.shown().sentence.text
