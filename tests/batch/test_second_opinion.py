@@ -7,11 +7,23 @@ from made import ZERO, made_facts, made_sheet
 from tale import ROOM, YES, Tale, heated, in_stage, run_in, with_coat
 from test_stories import fit_to_be_seen
 
+from controller.batch import second_opinion
 from controller.batch.acts import ActKind
+from controller.batch.believing import PROBE_AGE
 from controller.batch.events import EventKind
-from controller.batch.second_opinion import APART, GUN_WAIT
+from controller.batch.second_opinion import (
+    APART,
+    DARK,
+    GUN_WAIT,
+    LOOK_EACH,
+    LOOK_LONGEST,
+    READS,
+    SURE,
+    TOGETHER,
+)
 from controller.batch.signals import Readings, RigFacts, Sample
 from controller.batch.stages import Stage
+from controller.batch.state import LampState
 
 CLOSE = made_facts(close_watch=True)
 
@@ -215,7 +227,114 @@ def test_what_cannot_be_held_against_the_probe_is_not(why: str) -> None:
     assert before == 0 and not tale.raised()
 
 
+@pytest.mark.parametrize(
+    ("was", "difference", "then"),
+    [
+        (0, APART, 0),
+        (1, APART + 0.1, 2),
+        (2, APART, 0),
+        (READS, APART + 0.1, READS),
+        (READS, APART, READS),
+        (READS, TOGETHER, READS),
+        (READS, TOGETHER - 0.1, 0),
+    ],
+)
+def test_what_disagreed_is_believed_again_only_well_inside(was, difference, then) -> None:
+    for sign in (1.0, -1.0):
+        state = LampState(apart=was)
+        second_opinion._compare(state, 512.0, 512.0 + sign * difference)
+        assert state.apart == then
+
+
+def cooling() -> Seen:
+    """In COOLDOWN, the lamp just off."""
+    tale = soaking()
+    tale.does(ActKind.ENOUGH)
+    return tale
+
+
+def believed(tale: Seen, readings: Readings) -> float | None:
+    return second_opinion.believed_face(tale.run, tale.now, readings, tale.facts, tale.engine.heat)
+
+
+def test_the_face_is_held_against_another_from_ten_seconds_of_dark_and_while_it_is_sure(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    tale = cooling()
+    tale.wait(30)
+    off, readings = tale.run.lamp.changed_at, tale._readings()
+    assert off is not None
+    assert believed(tale, readings) == pytest.approx(tale.cells[0], abs=1.5)
+    tale.run.lamp.changed_at = tale.now - DARK
+    assert believed(tale, readings) is not None
+    tale.run.lamp.changed_at = tale.now - DARK + 0.1
+    assert believed(tale, readings) is None
+    tale.run.lamp.changed_at = off
+    for age, told in ((PROBE_AGE, True), (PROBE_AGE + 0.1, False)):
+        older = replace(readings, face=Sample(tale.cells[0], tale.now - age))
+        assert (believed(tale, older) is not None) is told
+    for sure, told in ((SURE, True), (SURE + 0.01, False)):
+        monkeypatch.setattr(type(tale.engine.heat), "face_sd", sure)
+        assert (believed(tale, readings) is not None) is told
+
+
+def test_a_board_six_kelvin_cooler_than_its_probe_may_still_lie_there() -> None:
+    run = cooling().run
+    assert not second_opinion._may_miss(run, 512.0, 512.0 - APART)
+    assert second_opinion._may_miss(run, 512.0, 512.0 - APART - 0.1)
+
+
+def test_a_reading_from_afar_counts_until_it_is_as_old_as_a_probes_may_be() -> None:
+    for age, looks in ((PROBE_AGE, 1), (PROBE_AGE + 0.1, 0)):
+        tale = cooling()
+        tale.wait(30)
+        tale.run.lamp.looks, tale.wired = 0, False
+        tale.seen = None
+        old = Sample(tale.cells[0], tale.now + 1.0 - age)
+        tale.told = lambda readings, old=old: replace(readings, infrared=old)
+        tale.step()
+        assert tale.run.lamp.looks == looks, age
+
+
+@pytest.mark.parametrize(
+    ("looks", "apart", "lasted", "over", "blind"),
+    [
+        (READS, 0, 1.0, True, False),
+        (READS - 1, 0, 1.0, False, False),
+        (READS, 1, 1.0, False, False),
+        (0, 0, LOOK_LONGEST - 0.1, False, False),
+        (0, 0, LOOK_LONGEST, True, True),
+        (READS, 1, LOOK_LONGEST, True, False),
+    ],
+)
+def test_a_pause_ends_when_three_readings_agree_or_half_a_minute_is_up(
+    looks, apart, lasted, over, blind
+) -> None:
+    run = heated_from_afar().run
+    state = run.lamp
+    state.looks, state.apart, state.look_from = looks, apart, 512.0 - lasted
+    second_opinion._look(run, 512.0, made_facts(), True)
+    assert (state.look_from is None, state.blind) == (over, blind)
+
+
+def test_from_one_pause_to_the_next_five_minutes_go_by() -> None:
+    for since, begins in ((LOOK_EACH - 0.1, False), (LOOK_EACH, True)):
+        run = heated_from_afar().run
+        run.lamp.looked_at = 512.0 - since
+        second_opinion._look(run, 512.0, made_facts(), True)
+        assert (run.lamp.look_from == 512.0) is begins
+
+
 # --- the gun
+
+
+@pytest.mark.parametrize(("waited", "over"), [(GUN_WAIT - 0.1, False), (GUN_WAIT, True)])
+def test_the_gun_is_waited_for_two_minutes(waited, over) -> None:
+    tale = soaking(CLOSE, wired=False)
+    tale.wait(5)
+    tale.run.lamp.gun_asked_at = tale.now + 1.0 - waited
+    tale.step()
+    assert tale.run.lamp.gun_over is over
 
 
 def test_close_watch_pauses_the_lamp_once_a_heat_for_a_gun() -> None:
@@ -239,8 +358,11 @@ def test_close_watch_pauses_the_lamp_once_a_heat_for_a_gun() -> None:
 def test_a_gun_that_disagrees_stops_the_heat() -> None:
     tale = soaking(CLOSE, share=0.6, wired=False)
     tale.wait(12)
-    answer = tale.does(ActKind.READING, role="gun", value_c=round(tale.cells[0] - ZERO, 1))
-    assert "one of them is wrong" in answer.text
+    gun, face = round(tale.cells[0] - ZERO, 1), tale.engine.heat
+    assert face is not None
+    answer = tale.does(ActKind.READING, role="gun", value_c=gun)
+    reads = f"The gun reads {gun:.1f} C and the probe has {face.face - ZERO:.1f} C: one of them is"
+    assert answer.text.startswith(reads)
     assert (tale.stage, tale.raised()) == (Stage.STOPPED, ["probe disagrees"])
     tale.step()
     assert not tale.active() and tale.alarms() == {"probe disagrees"}
@@ -288,10 +410,20 @@ def test_a_gun_reading_is_taken_at_any_time_the_lamp_has_been_dark_for_ten_secon
     assert "dark for 10 s" in tale.refused(ActKind.READING, role="gun", value_c=45.0)
     tale.wait(10)
     assert "'value_c'" in tale.refused(ActKind.READING, role="gun", value_c=True)
-    assert "dark for 10 s" in tale.refused(ActKind.READING, role="gun", value_c=45.0, ago=60.0)
-    tale.does(ActKind.READING, role="gun", value_c=round(tale.cells[0] - ZERO, 1))
+    for ago in (60.0, DARK + 0.1):
+        assert "dark for 10 s" in tale.refused(ActKind.READING, role="gun", value_c=45.0, ago=ago)
+    tale.does(ActKind.READING, role="gun", value_c=round(tale.cells[0] - ZERO, 1), ago=DARK)
     tale.does(ActKind.READING, role="gun", value_c=80.0)
     assert tale.raised() == ["probe disagrees"] and tale.stage is Stage.COOLDOWN
+
+
+@pytest.mark.parametrize(("off", "wrong"), [(0.0, False), (0.01, True)])
+def test_a_gun_may_be_six_kelvin_off_and_no_more(off, wrong, monkeypatch) -> None:
+    tale = soaking(CLOSE, wired=False)
+    tale.wait(12)
+    monkeypatch.setattr(type(tale.engine.heat), "face", ZERO + 40.0)
+    answer = tale.press(ActKind.READING, role="gun", value_c=40.0 + APART + off)
+    assert answer.accepted and ("one of them is wrong" in answer.text) is wrong
 
 
 def test_a_gun_without_a_board_under_the_lamp_tells_nothing() -> None:
