@@ -77,8 +77,9 @@ def gone(pid: int) -> bool:
 
 @pytest.mark.long
 def test_a_batch_is_played_to_its_record(demo: Demo, tmp_path: Path) -> None:
-    process = demo("--speed", "5", "--port", "0", "--no-open", "--exit")
-    said, complaints = process.communicate(timeout=120)
+    # faster, a look each quarter of a second may come too late for PRESENT
+    process = demo("--speed", "2", "--port", "0", "--no-open", "--exit")
+    said, complaints = process.communicate(timeout=300)
     assert (process.returncode, complaints) == (0, "")
     stages = [line.split()[2] for line in said.splitlines() if re.match(r"[A-Z][a-z]{2} \d", line)]
     order = ["PREHEAT", "SOAK", "COOLDOWN", "COAT", "BAG", "PULLDOWN", "HOLD", "FLASHOFF"]

@@ -7,7 +7,7 @@ from typing import NoReturn
 
 from controller.cli import simulate_options
 
-SPEED_HELP = "factor on the pace of each stage, 0.01 to 20"
+SPEED_HELP = "factor on the pace of each stage, 0.01 to 20; over 2 no hand keeps up with it"
 
 
 class Parser(argparse.ArgumentParser):
