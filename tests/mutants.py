@@ -49,7 +49,7 @@ CORE: Mapping[str, tuple[str, ...]] = {
     "controller/batch/alarm_stages.py": ("tests/batch/test_alarm_stages.py",),
     "controller/batch/alarm_book.py": ("tests/batch/test_alarm_book.py", *_ALARMS),
     "controller/batch/conditions.py": ("tests/batch/test_alarms.py", "tests/batch/test_stories.py"),
-    "controller/batch/lamp.py": _GUARDS,
+    "controller/batch/lamp.py": ("tests/batch/test_lamp_band.py", *_GUARDS),
     "controller/batch/lamp_guards.py": _GUARDS,
     "controller/batch/heat_doubt.py": (
         "tests/batch/test_heat_doubt.py",
