@@ -15,6 +15,7 @@ from controller.batch.lamp import (
     PROBE_SETTLES,
     PROOF_PULSE,
     STUCK_WAIT,
+    STUCK_WATCH,
     Goal,
 )
 from controller.batch.signals import Sample
@@ -121,3 +122,11 @@ def test_a_hand_at_the_probe_puts_the_watch_off_until_it_has_settled() -> None:
     assert state.off_reading == 300.0
     assert not lamp.does_not_go_off(state, NOW + 2.0, Sample(303.0, NOW + 2.0))
     assert (state.off_from, state.off_reading) == (NOW + 2.0 + PROBE_SETTLES, None)
+
+
+def test_the_watch_on_a_lamp_told_off_begins_and_ends_on_the_second() -> None:
+    for late, burns in ((0.0, True), (0.1, False)):
+        state, end = LampState(changed_at=NOW - STUCK_WAIT), NOW + STUCK_WATCH + late
+        assert not lamp.does_not_go_off(state, NOW, Sample(300.0, NOW))
+        assert state.off_reading == 300.0
+        assert lamp.does_not_go_off(state, end, Sample(303.0, end)) is burns
