@@ -11,9 +11,11 @@ from controller.batch.heat import HeatEstimate
 from controller.batch.lamp import (
     CYCLE,
     HAND_GRACE,
+    HAND_RATE,
     HYSTERESIS,
     PROBE_SETTLES,
     PROOF_PULSE,
+    STUCK_RISE,
     STUCK_WAIT,
     STUCK_WATCH,
     Goal,
@@ -37,10 +39,17 @@ class Believed:
         return self.later
 
 
-def asks(state: LampState, *, face: float = 312.0, later: float = 312.0, reads: float = 312.0):
+def asks(
+    state: LampState,
+    *,
+    face: float = 312.0,
+    later: float = 312.0,
+    reads: float = 312.0,
+    now: float = NOW,
+) -> bool:
     """Whether the band asks for the lamp."""
     heat = cast(HeatEstimate, Believed(face, later))
-    return lamp.wanted(state, NOW, Sample(reads, NOW), heat, Goal(LOW, HIGH, 330.0), FACTS)
+    return lamp.wanted(state, now, Sample(reads, now), heat, Goal(LOW, HIGH, 330.0), FACTS)
 
 
 def proved(on: bool, since: float = 100.0, closed: float = 200.0) -> LampState:
@@ -90,6 +99,11 @@ def test_the_relay_keeps_its_own_times() -> None:
         assert asks(proved(on=False, closed=closed), later=LOW) is on
 
 
+def test_a_relay_that_never_moved_has_waited_long_enough() -> None:
+    state = LampState(proof_from=0.0, proof_start=300.0, proved=True)
+    assert asks(state, later=LOW, now=1.0)
+
+
 def test_the_proof_pulse_is_thirty_seconds_and_ends_at_the_bands_top() -> None:
     for since, face, on in (
         (PROOF_PULSE - 0.1, 300.0, True),
@@ -130,3 +144,32 @@ def test_the_watch_on_a_lamp_told_off_begins_and_ends_on_the_second() -> None:
         assert not lamp.does_not_go_off(state, NOW, Sample(300.0, NOW))
         assert state.off_reading == 300.0
         assert lamp.does_not_go_off(state, end, Sample(303.0, end)) is burns
+
+
+def test_a_slow_rise_is_no_hand_and_an_old_reading_still_counts() -> None:
+    state = LampState(changed_at=NOW - STUCK_WAIT)
+    lamp.does_not_go_off(state, NOW, Sample(0.0, NOW))
+    lamp.does_not_go_off(state, NOW + 1.0, Sample(HAND_RATE, NOW + 1.0))
+    assert state.off_reading == 0.0
+    old = LampState(changed_at=NOW - STUCK_WAIT)
+    lamp.does_not_go_off(old, NOW, Sample(300.0, NOW - STUCK_WATCH))
+    assert old.off_reading == 300.0
+
+
+@pytest.mark.parametrize(
+    ("known", "rise", "burns"),
+    [
+        (False, STUCK_RISE, False),
+        (False, STUCK_RISE + 0.1, True),
+        (True, 0.0, False),
+        (True, 0.1, True),
+    ],
+)
+def test_two_kelvin_in_the_watch_find_it_and_it_stands_until_it_is_cooler(
+    known, rise, burns
+) -> None:
+    state = LampState(changed_at=NOW - STUCK_WAIT)
+    lamp.does_not_go_off(state, NOW, Sample(256.0, NOW))
+    state.burns_on = known
+    later = NOW + 60.0
+    assert lamp.does_not_go_off(state, later, Sample(256.0 + rise, later)) is burns

@@ -14,6 +14,7 @@ from controller.batch.events import EventKind
 from controller.batch.second_opinion import (
     APART,
     DARK,
+    FIRST_LOOK,
     GUN_WAIT,
     LOOK_EACH,
     LOOK_LONGEST,
@@ -273,6 +274,8 @@ def test_the_face_is_held_against_another_from_ten_seconds_of_dark_and_while_it_
     for age, told in ((PROBE_AGE, True), (PROBE_AGE + 0.1, False)):
         older = replace(readings, face=Sample(tale.cells[0], tale.now - age))
         assert (believed(tale, older) is not None) is told
+    for fed, told in ((False, True), (True, False)):
+        assert (believed(tale, replace(readings, lamp_fed=fed)) is not None) is told
     for sure, told in ((SURE, True), (SURE + 0.01, False)):
         monkeypatch.setattr(type(tale.engine.heat), "face_sd", sure)
         assert (believed(tale, readings) is not None) is told
@@ -325,6 +328,14 @@ def test_from_one_pause_to_the_next_five_minutes_go_by() -> None:
         assert (run.lamp.look_from == 512.0) is begins
 
 
+def test_the_first_pause_comes_two_minutes_after_the_proof() -> None:
+    for proved, looked_at in ((False, None), (True, 512.0 - LOOK_EACH + FIRST_LOOK)):
+        run = heated_from_afar().run
+        run.lamp.looked_at, run.lamp.proved = None, proved
+        second_opinion._look(run, 512.0, made_facts(), True)
+        assert run.lamp.looked_at == looked_at
+
+
 # --- the gun
 
 
@@ -349,6 +360,7 @@ def test_close_watch_pauses_the_lamp_once_a_heat_for_a_gun() -> None:
     fit_to_be_seen(tale)
     answer = tale.does(ActKind.READING, value_c=round(tale.cells[0] - ZERO, 1))
     assert answer.text.startswith("Written down: the gun reads")
+    assert tale.run.lamp.gun_over
     assert tale.run.lamp.proved, "the probe sits where it sat"
     tale.wait(120)
     assert tale.lamp, "once a heat is enough"
