@@ -173,3 +173,12 @@ def test_two_kelvin_in_the_watch_find_it_and_it_stands_until_it_is_cooler(
     state.burns_on = known
     later = NOW + 60.0
     assert lamp.does_not_go_off(state, later, Sample(256.0 + rise, later)) is burns
+
+
+def test_a_command_that_changes_something_says_so_and_begins_the_watch_anew() -> None:
+    state = LampState(off_from=1.0, off_reading=300.0, burns_on=True)
+    assert lamp.command(state, NOW, True)
+    assert (state.on, state.changed_at, state.closed_at) == (True, NOW, NOW)
+    assert (state.off_from, state.off_reading, state.burns_on) == (None, None, False)
+    assert not lamp.command(state, NOW + 1.0, True)
+    assert state.changed_at == NOW

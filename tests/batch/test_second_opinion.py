@@ -22,7 +22,7 @@ from controller.batch.second_opinion import (
     SURE,
     TOGETHER,
 )
-from controller.batch.signals import Readings, RigFacts, Sample
+from controller.batch.signals import Readings, RigFacts, Sample, Wiring
 from controller.batch.stages import Stage
 from controller.batch.state import LampState
 
@@ -326,6 +326,16 @@ def test_from_one_pause_to_the_next_five_minutes_go_by() -> None:
         run.lamp.looked_at = 512.0 - since
         second_opinion._look(run, 512.0, made_facts(), True)
         assert (run.lamp.look_from == 512.0) is begins
+
+
+@pytest.mark.parametrize("why", ["no heat", "not wired", "lamp by hand", "flipping"])
+def test_a_pause_ends_where_there_is_nothing_to_look_at(why: str) -> None:
+    run = heated_from_afar().run
+    run.lamp.look_from, run.lamp.flipping = 511.0, why == "flipping"
+    run.stage = Stage.COOLDOWN if why == "no heat" else run.stage
+    facts = made_facts(lamp=Wiring.BY_HAND) if why == "lamp by hand" else made_facts()
+    second_opinion._look(run, 512.0, facts, why != "not wired")
+    assert run.lamp.look_from is None
 
 
 def test_the_first_pause_comes_two_minutes_after_the_proof() -> None:
