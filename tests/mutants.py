@@ -111,6 +111,9 @@ _ONLOOKER = "controller/invariants.py"
 _BURNED = "lambda told, seen: told.burned.get(told.side, 0.0) <= FACE_TIME,"
 _NEVER_LIT = "a side that has not burned yet is far under the hour, one second more or less"
 EXPLAINED: Mapping[tuple[str, str, str], str] = {
+    ("controller/batch/lamp.py", "return True", "return False"): (
+        "of a hand at the probe: it has put the watch off, so the next line is no watch either"
+    ),
     (_ONLOOKER, _BURNED, _BURNED.replace("0.0", "1.0")): _NEVER_LIT,
     (_ONLOOKER, _BURNED, _BURNED.replace("0.0", "-1.0")): _NEVER_LIT,
     (_INTERLOCKS, "PURGE = 180.0", "PURGE = 181.0"): _AIRED_MEANWHILE,
